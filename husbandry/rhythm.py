@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from collection.dates import say_date, say_days
 from collection.stages import Group, Lifestyle, Stage, Term, stage_label
+from husbandry.rhythm_defaults import BY_GROUP, COMMUNAL, SLOW, TARANTULA, TINY, TINY_BELOW_MM, Default
 
 
 class HoldKind(Term):
@@ -95,55 +96,6 @@ class FeedDue:
     interval: int | None
 
 
-PRACTICE = "common practice"
-PAGES = "care pages and common practice"
-# days, how it is said, what it rests on
-_Default = tuple[int, str, str]
-TARANTULA: dict[Stage, _Default] = {
-    Stage.YOUNG: (4, "once or twice a week", PRACTICE + "; care pages say every 2–3 days"),
-    Stage.GROWING: (7, "every 3–7 days", PAGES),
-    Stage.SUBADULT: (10, "every 7–14 days", PRACTICE),
-    Stage.ADULT: (14, "every 7–14 days", PAGES),
-    Stage.MATURE_MALE: (7, "every 5–10 days, small prey", PRACTICE),
-}
-SLOW: dict[Stage, _Default] = {
-    Stage.GROWING: (10, "about every 10 days, slow species", PRACTICE),
-    Stage.SUBADULT: (14, "every 10–30 days, slow species", PRACTICE),
-    Stage.ADULT: (21, "every 10–30 days, slow species", PAGES),
-}
-JUMPER: dict[Stage, _Default] = {
-    Stage.YOUNG: (2, "three times a week, as jumping spiders", "care pages"),
-    Stage.GROWING: (4, "twice a week, as jumping spiders", "care pages"),
-    Stage.SUBADULT: (4, "twice a week, as jumping spiders", "care pages"),
-    Stage.ADULT: (7, "once a week, as jumping spiders", "care pages"),
-    Stage.MATURE_MALE: (5, "once or twice a week, small prey", PRACTICE),
-}
-MANTIS: dict[Stage, _Default] = {
-    Stage.YOUNG: (2, "every other day", "care pages"),
-    Stage.GROWING: (3, "twice a week", PRACTICE),
-    Stage.SUBADULT: (3, "twice a week", PRACTICE),
-    Stage.ADULT: (3, "twice a week", "care pages"),
-    Stage.MATURE_MALE: (3, "twice a week", "care pages"),
-}
-HUNTER: dict[Stage, _Default] = {
-    Stage.YOUNG: (4, "once or twice a week", PRACTICE),
-    Stage.GROWING: (7, "once a week", PRACTICE),
-    Stage.SUBADULT: (10, "every 7–14 days", PRACTICE),
-    Stage.ADULT: (14, "every 7–14 days", PRACTICE),
-    Stage.MATURE_MALE: (10, "every 7–14 days", PRACTICE),
-}
-BY_GROUP = {
-    Group.TARANTULA: TARANTULA,
-    Group.TRUE_SPIDER: JUMPER,
-    Group.MANTIS: MANTIS,
-    Group.SCORPION: HUNTER,
-    Group.CENTIPEDE: HUNTER,
-    Group.WHIP_SPIDER: HUNTER,
-}
-TINY_BELOW_MM = 10.0  # assumption: leg span of a spiderling too small to wait four days
-TINY = (3, "every 2–3 days while very small", "care pages")
-COMMUNAL = (7, "once a week for a communal group", PRACTICE)
-
 # Days without food after a molt, the cautious end of 3–5, 5–7, 10–14 and 14–21 (common practice; care pages say
 # one to two weeks). The test is the animal's: fangs fully black.
 HARDENING_DAYS = {
@@ -202,7 +154,7 @@ def hardening(stage: Stage, size_mm: float | None, molted: date) -> Hold:
     days = HARDENING_DAYS.get(stage) or _hardening_by_size(size_mm)
     if size_mm is not None and size_mm >= GIANT_FROM_MM:
         days = max(days, GIANT_HARDENING_DAYS)
-    reason = f"Hardening after the molt of {say_date(molted)}: {days} days, common practice, or until the fangs are black"
+    reason = f"Hardening after the molt of {say_date(molted)}: {days} days, and until the fangs are black"
     return Hold(HoldKind.HARDENING, molted, molted + timedelta(days=days), reason)
 
 
@@ -336,9 +288,10 @@ def refusal_alert(
             return None
         return f"Refused {_times(refusals)} in a row; look at the abdomen and offer water."
     since = last_taken or in_house_since
-    if since is None or (today - since).days <= limit:
+    days = (today - since).days if since else 0
+    if days <= limit:
         return None
-    return f"No food taken for {(today - since).days} days, refused {_times(refusals)}; look at the abdomen, offer water."
+    return f"No food taken for {days} days, refused {_times(refusals)}; look at the abdomen and offer water."
 
 
 def _next_try(due: date | None, today: date) -> str:
@@ -347,7 +300,7 @@ def _next_try(due: date | None, today: date) -> str:
     return "; try again" if due <= today else f"; next try {say_date(due, today)}"
 
 
-def _rhythm(who: str, default: _Default) -> Rhythm:
+def _rhythm(who: str, default: Default) -> Rhythm:
     days, said, basis = default
     return Rhythm(days, f"{who[0].upper()}{who[1:]}: {said} ({basis}).")
 
