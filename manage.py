@@ -7,13 +7,17 @@ import sys
 
 def main() -> None:
     """Make sure the project's own environment is in use, then hand over to Django."""
-    from config import bootstrap
+    if sys.version_info < (3, 11):  # noqa: UP036 -- an older Python can read this far, and gets a sentence
+        sys.exit(
+            "Scopula needs Python 3.11 or newer, see https://www.python.org/downloads/; this is " + sys.version[:6]
+        )
+    from config import bootstrap, data_dir
 
     bootstrap.ensure(sys.argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    execute_from_command_line(data_dir.choose(sys.argv))
 
 
 if __name__ == "__main__":
