@@ -1,0 +1,112 @@
+"""Forms for getting in and letting in."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm, BaseUserCreationForm, UsernameField
+from django.contrib.auth.models import User
+from django.contrib.auth.password_validation import validate_password
+from django.contrib.auth.validators import UnicodeUsernameValidator
+from django.utils import timezone
+
+from config.accounts import setup_code
+
+if TYPE_CHECKING:
+    NewAccountForm = BaseUserCreationForm[User]
+else:
+    NewAccountForm = BaseUserCreationForm  # Django's forms know no type parameters at run time
+
+WORD_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # typed on a phone: no capitals, nothing misread
+
+
+class SetupForm(NewAccountForm):
+    """The first account; the code is asked for unless the browser runs on the server itself."""
+
+    code = forms.CharField(
+        label="Code from the terminal",
+        help_text="Printed where the server was started, for example 7K3M-Q9XD.",
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "autocapitalize": "characters"}),
+    )
+    field_order = ["code", "username", "password1", "password2"]
+
+    class Meta:
+        model = User
+        fields = ("username",)
+
+    def __init__(self, *args: Any, needs_code: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Your name here"
+        self.fields["username"].help_text = "Short is good: you type it on each device. Letters, digits and @ . + - _"
+        if not needs_code:
+            del self.fields["code"]
+
+    def clean_code(self) -> str:
+        """Only the code that the running server printed will do."""
+        code: str = self.cleaned_data["code"]
+        if not setup_code.fits(code):
+            raise forms.ValidationError(
+                "That is not the code in the terminal. A restart of the server prints a new one."
+            )
+        return code
+
+
+class SignInForm(AuthenticationForm):
+    """Name and password."""
+
+    error_messages = {
+        **AuthenticationForm.error_messages,
+        "invalid_login": "Name and password do not fit together. Capitals count in both.",
+    }
+
+    def confirm_login_allowed(self, user: User) -> None:
+        """A helper gets in up to the last day, that day included."""
+        super().confirm_login_allowed(user)
+        term = getattr(user, "helper_term", None)
+        if term and term.until < timezone.localdate() and not user.is_superuser:
+            ended = f"{term.until.day} {term.until:%B %Y}"
+            raise forms.ValidationError(f"This helper account ended on {ended}.", code="ended")
+
+
+def a_password() -> str:
+    """A password to say over the phone: three groups of four, 59 bits."""
+    return "-".join("".join(secrets.choice(WORD_LETTERS) for _ in range(4)) for _ in range(3))
+
+
+def in_two_weeks() -> date:
+    """A holiday is the usual reason for a helper."""
+    return timezone.localdate() + timedelta(days=14)
+
+
+class HelperForm(forms.Form):
+    """Somebody who feeds while the keeper is away."""
+
+    username = UsernameField(label="Name", max_length=150, validators=[UnicodeUsernameValidator()])
+    password = forms.CharField(
+        label="Password",
+        initial=a_password,
+        help_text="Tell it to your helper now: it is not shown again.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
+    )
+    until = forms.DateField(
+        label="Last day",
+        initial=in_two_weeks,
+        help_text="After it, this account no longer opens.",
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+
+    def clean_password(self) -> str:
+        """The same rules as for a keeper's password."""
+        password: str = self.cleaned_data["password"]
+        validate_password(password, User(username=self.data.get("username", "")))
+        return password
+
+    def clean_until(self) -> date:
+        """A last day in the past would admit nobody."""
+        until: date = self.cleaned_data["until"]
+        if until < timezone.localdate():
+            raise forms.ValidationError("That day has passed.")
+        return until
