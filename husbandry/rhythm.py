@@ -154,13 +154,13 @@ def hardening(stage: Stage, size_mm: float | None, molted: date) -> Hold:
     days = HARDENING_DAYS.get(stage) or _hardening_by_size(size_mm)
     if size_mm is not None and size_mm >= GIANT_FROM_MM:
         days = max(days, GIANT_HARDENING_DAYS)
-    reason = f"Hardening after the molt of {say_date(molted)}: {days} days, and until the fangs are black"
+    reason = f"Hardening after the molt of {say_date(molted)}"
     return Hold(HoldKind.HARDENING, molted, molted + timedelta(days=days), reason)
 
 
 def arrival_rest(arrived: date) -> Hold:
     """Return the rest after an arrival: water first, no food."""
-    reason = f"Resting after arrival on {say_date(arrived)}: {ARRIVAL_REST_DAYS} days, common practice 2–7"
+    reason = f"Resting after arrival on {say_date(arrived)}"
     return Hold(HoldKind.ARRIVAL, arrived, arrived + timedelta(days=ARRIVAL_REST_DAYS), reason)
 
 
