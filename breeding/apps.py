@@ -7,3 +7,7 @@ class BreedingConfig(AppConfig):
     """See DEVELOPERS.md for what belongs here."""
 
     name = "breeding"
+
+    def ready(self) -> None:
+        """Import what registers itself; nothing else happens here."""
+        from breeding import attention_sources, hold_sources, specimen_panels  # noqa: F401 - registers

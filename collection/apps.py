@@ -7,3 +7,7 @@ class CollectionConfig(AppConfig):
     """See DEVELOPERS.md for what belongs here."""
 
     name = "collection"
+
+    def ready(self) -> None:
+        """Import what registers itself; nothing else happens here."""
+        from collection import attention_sources, receipts, specimen_panels  # noqa: F401 - registers

@@ -7,3 +7,7 @@ class HusbandryConfig(AppConfig):
     """See DEVELOPERS.md for what belongs here."""
 
     name = "husbandry"
+
+    def ready(self) -> None:
+        """Import what registers itself; nothing else happens here."""
+        from husbandry import attention_sources, hold_sources, specimen_panels  # noqa: F401 - registers

@@ -1,0 +1,127 @@
+"""What breeding wants noticed: females due to build a sac."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import QuerySet
+
+from breeding import pairings, sacwatch
+from breeding.models import Sign
+from breeding.sacwatch import SacOutlook, TaxonRecord
+from collection import attention
+from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, Urgency
+from collection.dates import FuzzyDate, say_date
+from collection.models import Due, Specimen
+
+BESIDE = 6
+WAIT_ON_DAYS = 120  # past its window a pairing is shown so long, to be closed by a molt, a sac or the keeper
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """One paired female with her outlook, the signs of the last weeks, and what to do now."""
+
+    female: Specimen
+    paired: FuzzyDate
+    outlook: SacOutlook
+    signs: list[Sign]
+    advice: str
+
+
+def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
+    """Paired females: wanted when the window opens, due at its likeliest day, until well after it closes."""
+    held = pairings.inseminations(ids)
+    females = Specimen.objects.filter(pk__in=list(held)).here().for_display().prefetch_related("molts")
+    records = pairings.taxon_records({female.taxon_id for female in females})
+    for female in females:
+        prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
+        if prior is None:
+            continue
+        record = records.get(female.taxon_id, TaxonRecord())
+        forecast = sacwatch.sac_forecast(prior, record.intervals, record.censored)
+        paired = held[female.pk].paired
+        low, high = forecast.window(0.8)
+        opens = paired.earliest + timedelta(days=round(low))
+        likely = paired.middle + timedelta(days=round(forecast.median))
+        closes = paired.latest + timedelta(days=round(high))
+        facts = {"paired": str(paired), "closes": closes.isoformat()}
+        yield StoredDue(female.pk, opens, max(likely, opens), facts, closes + timedelta(days=WAIT_ON_DAYS))
+
+
+def say_sac(due: StoredDue, today: date) -> Said:
+    """The window alone; the chances stand in the panel and on the sac watch."""
+    paired, closes = FuzzyDate.parse(due.facts["paired"]), date.fromisoformat(due.facts["closes"])
+    sentence = (
+        f"Paired {say_date(paired, today)}; a sac is to be expected between {say_date(due.wanted_on, today)} "
+        f"and {say_date(closes, today)}."
+    )
+    actions = (Action("Sac or molt", "breeding:sac-watch", post=False),)
+    return Said(Urgency.LOOK, "sac window open" if today <= closes else "window over", sentence, actions)
+
+
+def waiting(dues: QuerySet[Due], today: date) -> list[Waiting]:
+    """The outlooks of these paired females, in the order of the stored dues."""
+    order = list(dues.values_list("specimen_id", flat=True))
+    held = pairings.inseminations(order)
+    found = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts").in_bulk()
+    records = pairings.taxon_records({female.taxon_id for female in found.values()})
+    signs = pairings.recent_signs(order, today)
+    rows = []
+    for pk in order:
+        if pk not in held:
+            continue
+        female, seen = found[pk], signs.get(pk, [])
+        record = records.get(female.taxon_id, TaxonRecord())
+        outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today)
+        if outlook is not None:
+            rows.append(Waiting(female, held[pk].paired, outlook, seen, advice(outlook, today)))
+    return rows
+
+
+def advice(outlook: SacOutlook, today: date) -> str:
+    """What to do now, in one sentence."""
+    if today > outlook.closes:
+        return "The window is over. Expect a molt rather than a sac, and pair again after it."
+    if today < outlook.opens:
+        return f"Too early: feed as usual. The window opens on {say_date(outlook.opens, today)}."
+    if "closed" in outlook.signs:
+        return "She has closed herself in. Do not open it; water through the mesh and leave her alone."
+    if {"webbing", "refusing"} & set(outlook.signs):
+        return "One more meal if she comes for it, then leave her alone and keep the dish full."
+    if outlook.molt_first > outlook.ever.first_a:
+        return "A molt is likelier than a sac. Do not pair again before it."
+    return "No sign yet. Feed well and keep her undisturbed; look for webbing or a closed retreat."
+
+
+@attention.beside("sacs")
+def beside(today: date) -> BesidePanel | None:
+    """Females due to build a sac, those nearest to their likeliest day first."""
+    open_now = Due.objects.of("sac").wanted(today).order_by("due_on", "specimen_id")
+    paired = Due.objects.of("sac").count()
+    if not paired:
+        return None
+    rows = [row for row in waiting(open_now[: BESIDE * 2], today) if row.outlook.due]
+    return BesidePanel(
+        "breeding/_due_to_build.html",
+        {"rows": rows[:BESIDE], "paired": paired, "open": open_now.count(), "today": today, "axis": Axis(today)},
+    )
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A time axis of a bar: months before and after today, in per cent of its width."""
+
+    today: date
+    back: int = 215
+    ahead: int = 210
+
+    def at(self, day: date) -> float:
+        """Where a day lies, in per cent, kept inside the axis."""
+        share = ((day - self.today).days + self.back) / (self.back + self.ahead)
+        return round(min(max(share, 0.0), 1.0) * 100, 2)
+
+
+attention.register(DueKind("sac", "Due to build a sac", sacs, say_sac, in_list=False, order=5))

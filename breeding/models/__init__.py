@@ -1,0 +1,6 @@
+"""Pairings, signs, sacs and what comes out of them."""
+
+from breeding.models.pairing import Meeting, Pairing, Sign, SpermWeb
+from breeding.models.sac import EggSac, HeadCount
+
+__all__ = ["EggSac", "HeadCount", "Meeting", "Pairing", "Sign", "SpermWeb"]

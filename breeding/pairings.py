@@ -1,0 +1,147 @@
+"""From rows to the sac watch: whose sperm a female holds, the keeper's own records of a taxon, her outlook."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from breeding import sacwatch
+from breeding.models import EggSac, Meeting, Sign
+from breeding.sacwatch import SacOutlook, TaxonRecord
+from collection import molting
+from collection.dates import FuzzyDate
+from collection.models import Molt, Specimen
+from collection.stages import Group, Stage
+
+
+@dataclass(frozen=True)
+class Insemination:
+    """The meetings of one female since her last molt and her last sac: what a sac can be expected from."""
+
+    female_id: int
+    meetings: tuple[Meeting, ...]
+
+    @property
+    def paired(self) -> FuzzyDate:
+        """The last pairing that may have worked; the wait is counted from it."""
+        return max((meeting.when for meeting in self.effective), key=lambda when: when.latest)
+
+    @property
+    def effective(self) -> list[Meeting]:
+        """Meetings with insertions seen, or, where none was, those nobody could watch; else all."""
+        seen = [meeting for meeting in self.meetings if meeting.insertions]
+        unseen = [meeting for meeting in self.meetings if meeting.insertions is None]
+        return seen or unseen or list(self.meetings)
+
+    @property
+    def insertions(self) -> int | None:
+        """Insertions seen in all meetings; None when nobody could see any."""
+        counts = [meeting.insertions for meeting in self.meetings if meeting.insertions is not None]
+        return sum(counts) if counts else None
+
+
+def inseminations(ids: Sequence[int]) -> dict[int, Insemination]:
+    """Of these females, those that hold sperm: paired since the last molt, and no sac since."""
+    meetings: dict[int, list[Meeting]] = defaultdict(list)
+    rows = Meeting.objects.filter(pairing__female__in=ids).select_related("pairing__male").order_by("earliest", "id")
+    for meeting in rows:
+        meetings[meeting.pairing.female_id].append(meeting)
+    if not meetings:
+        return {}
+    ends = _resets(list(meetings))
+    held = {}
+    for pk, met in meetings.items():
+        since = tuple(m for m in met if m.latest > ends.get(pk, date.min))
+        if since:
+            held[pk] = Insemination(pk, since)
+    return held
+
+
+def _resets(ids: Iterable[int]) -> dict[int, date]:
+    """The day of the last molt or sac of each female: what was paired before it no longer counts."""
+    last: dict[int, date] = {}
+    events = [
+        *Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"),
+        *EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"),
+    ]
+    for pk, earliest, latest in events:
+        day = FuzzyDate(earliest, latest).middle
+        last[pk] = max(last.get(pk, date.min), day)
+    return last
+
+
+def taxon_records(taxon_ids: Iterable[int]) -> dict[int, TaxonRecord]:
+    """The keeper's own pairings of these taxa that have ended: in a sac, or in a molt without one.
+
+    A pairing still running enters through the days elapsed of the female it concerns, and nowhere else.
+    """
+    gathered: dict[int, tuple[list[float], list[float]]] = defaultdict(lambda: ([], []))
+    rows = (
+        Meeting.objects.filter(pairing__female__taxon__in=list(taxon_ids))
+        .values_list("pairing__female_id", "pairing__female__taxon_id", "earliest", "latest")
+        .order_by("earliest")
+    )
+    paired: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    for female, taxon, earliest, latest in rows:
+        paired[female].append((taxon, FuzzyDate(earliest, latest).middle))
+    for female, events in _ends(list(paired)).items():
+        for kind, days, taxon in _spans(paired[female], events):
+            gathered[taxon][0 if kind == "sac" else 1].append(days)
+    return {
+        taxon: TaxonRecord(tuple(sacs), tuple(none), len(sacs), len(none)) for taxon, (sacs, none) in gathered.items()
+    }
+
+
+def _ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
+    """Sacs and molts of each female, in order."""
+    ends: dict[int, list[tuple[date, str]]] = defaultdict(list)
+    for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
+        ends[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
+    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list(
+        "specimen_id", "earliest", "latest"
+    ):
+        ends[pk].append((FuzzyDate(earliest, latest).middle, "molt"))
+    return {pk: sorted(found) for pk, found in ends.items()}
+
+
+def _spans(met: list[tuple[int, date]], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:
+    """Days from the last pairing before each end to that end; a second end without a pairing between says nothing."""
+    before = date.min
+    for end, kind in ends:
+        inside = [(taxon, day) for taxon, day in met if before <= day < end]
+        if inside:
+            taxon, day = inside[-1]
+            yield kind, float((end - day).days), taxon
+        before = end
+
+
+def outlook_of(
+    female: Specimen, insemination: Insemination, record: TaxonRecord, signs: Sequence[str], today: date
+) -> SacOutlook | None:
+    """The sac watch of one female on one day; None where the taxon has no figure and the keeper no record."""
+    prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
+    if prior is None or insemination.paired.earliest > today:
+        return None
+    molt = molting.outlook(
+        Group(female.taxon.group), Stage(female.standing.stage), [molt.when for molt in female.molts.all()]
+    )
+    return sacwatch.outlook(
+        insemination.paired,
+        today,
+        sacwatch.sac_forecast(prior, record.intervals, record.censored),
+        sacwatch.success_chance(record, insemination.insertions),
+        molt=molt.forecast if molt else None,
+        last_molt=molt.last if molt else None,
+        signs=signs,
+    )
+
+
+def recent_signs(ids: Sequence[int], today: date) -> dict[int, list[Sign]]:
+    """Signs of the last weeks, newest first."""
+    found: dict[int, list[Sign]] = defaultdict(list)
+    since = today - timedelta(days=sacwatch.SIGN_DAYS)
+    for sign in Sign.objects.filter(female__in=ids, latest__gte=since, earliest__lte=today):
+        found[sign.female_id].append(sign)
+    return found

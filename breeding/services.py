@@ -1,0 +1,106 @@
+"""Writes of breeding: pairings, meetings, signs, sacs and counts."""
+
+from __future__ import annotations
+
+from django.db import transaction
+
+from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
+from collection import dues, receipts
+from collection.models import Specimen
+from collection.services import Refused, refuse_after_end, write
+
+
+def check_pair(pairing: Pairing) -> None:
+    """The female is not known to be a male, nor he a female; two taxa only with a reason in words."""
+    female, male = pairing.female, pairing.male
+    if female.standing.probably_male:
+        raise Refused(f"The evidence says that {female.code} is a male. Weigh the evidence first.")
+    if male is None:
+        return
+    if male.standing.probably_female:
+        raise Refused(f"The evidence says that {male.code} is a female. Weigh the evidence first.")
+    if male.taxon_id != female.taxon_id and not pairing.cross_reason.strip():
+        raise Refused(
+            f"{female.code} is {female.taxon}, {male.code} is {male.taxon}. "
+            "Say why two taxa are paired; the young stay marked as hybrids."
+        )
+
+
+def animals_of(pairing: Pairing) -> list[Specimen]:
+    """Both animals, as far as known."""
+    return [animal for animal in (pairing.female, pairing.male) if animal is not None]
+
+
+def record_pairing(pairing: Pairing, meeting: Meeting | None = None) -> Pairing:
+    """A pairing, planned, or done with its first meeting."""
+    check_pair(pairing)
+    animals = animals_of(pairing)
+    with transaction.atomic():
+        pairing.save()
+        if meeting is not None:
+            for animal in animals:
+                refuse_after_end(animal, meeting.earliest)
+            meeting.pairing = pairing
+            meeting.save()
+        dues.refresh([animal.pk for animal in animals])
+        receipts.note(f"Pairing {pairing}", [animal.pk for animal in animals])
+    return pairing
+
+
+def record_meeting(meeting: Meeting) -> Meeting:
+    """One more meeting of a pairing."""
+    animals = animals_of(meeting.pairing)
+    for animal in animals:
+        refuse_after_end(animal, meeting.earliest)
+    write(meeting, animals, f"Meeting of {meeting.pairing}")
+    return meeting
+
+
+def record_sign(sign: Sign) -> Sign:
+    """A sign seen on a female."""
+    write(sign, [sign.female], f"Sign on {sign.female.code}: {sign.get_kind_display()}")
+    return sign
+
+
+def record_sperm_web(web: SpermWeb) -> SpermWeb:
+    """A sperm web of a male."""
+    if web.male.standing.probably_female:
+        raise Refused(f"The evidence says that {web.male.code} is a female. Weigh the evidence first.")
+    write(web, [web.male], f"Sperm web of {web.male.code}")
+    return web
+
+
+def record_sac(sac: EggSac) -> EggSac:
+    """A sac; it belongs to the pairing since her last molt when there is one."""
+    refuse_after_end(sac.female, sac.earliest)
+    if sac.pk is None and sac.pairing_id is None:
+        sac.pairing = _pairing_before(sac)
+    write(sac, [sac.female], f"Sac of {sac.female.code}")
+    return sac
+
+
+def _pairing_before(sac: EggSac) -> Pairing | None:
+    """The pairing of her last meeting before the sac and after her last molt before it."""
+    molted = sac.female.molts.filter(latest__lte=sac.latest).order_by("-latest").first()
+    meetings = Meeting.objects.filter(pairing__female=sac.female, earliest__lte=sac.latest)
+    if molted is not None:
+        meetings = meetings.filter(latest__gt=molted.earliest)
+    last = meetings.select_related("pairing").order_by("-latest", "-id").first()
+    return last.pairing if last else None
+
+
+def record_head_count(count: HeadCount) -> HeadCount:
+    """A count; more animals than at the last count of the same stage cannot come from nowhere."""
+    before = (
+        HeadCount.objects.filter(sac=count.sac, stage=count.stage, earliest__lte=count.earliest)
+        .exclude(pk=count.pk)
+        .order_by("-earliest", "-id")
+        .first()
+    )
+    if before is not None and before.how == count.how == "counted" and count.alive + count.dead > before.alive:
+        raise Refused(
+            f"On {before.when} {before.alive} were counted alive at this stage; "
+            f"{count.alive} alive and {count.dead} dead are {count.alive + count.dead - before.alive} too many."
+        )
+    write(count, [count.sac.female], f"Count of the sac of {count.sac.female.code}: {count.alive}")
+    return count

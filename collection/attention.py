@@ -1,0 +1,134 @@
+"""The registry of what needs the keeper: kinds of due dates, sources for the house, panels beside the list.
+
+It lies in the lowest app, so that every app can register and none needs to import another. Names are keys: a module
+that is imported twice registers once.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+
+class Urgency(StrEnum):
+    """How much something wants doing. The order is the order of the list's counts."""
+
+    OVER = "over"
+    DUE = "due"
+    LOOK = "look"
+    HELD = "held"
+
+
+@dataclass(frozen=True)
+class StoredDue:
+    """What a kind works out for one animal; see `collection.models.Due`."""
+
+    specimen_id: int
+    wanted_on: date
+    due_on: date | None
+    facts: dict[str, Any]
+    ends_on: date | None = None
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something to do about it, in place: a form that posts `values`, or a link when `post` is false."""
+
+    label: str
+    url_name: str
+    values: dict[str, str] = field(default_factory=dict)
+    post: bool = True
+
+
+@dataclass(frozen=True)
+class Said:
+    """One reason, in words: urgency, a short plate, a sentence, and what can be done at once."""
+
+    urgency: Urgency
+    plate: str
+    sentence: str
+    actions: tuple[Action, ...] = ()
+
+
+@dataclass(frozen=True)
+class DueKind:
+    """A kind of due date. `work_out` gets specimen ids; `say` gets one stored due and today."""
+
+    name: str
+    title: str
+    work_out: Callable[[Sequence[int]], Iterable[StoredDue]]
+    say: Callable[[StoredDue, date], Said]
+    in_list: bool = True
+    order: int = 50
+
+
+@dataclass(frozen=True)
+class HouseItem:
+    """Something that needs the keeper and concerns no single animal."""
+
+    title: str
+    said: Said
+
+
+@dataclass(frozen=True)
+class BesidePanel:
+    """A panel beside the list: its template and what the template needs."""
+
+    template: str
+    context: dict[str, Any]
+
+
+due_kinds: dict[str, DueKind] = {}
+house_sources: dict[str, Callable[[date], Iterable[HouseItem]]] = {}
+beside_panels: dict[str, Callable[[date], BesidePanel | None]] = {}
+
+
+def register(kind: DueKind) -> DueKind:
+    """Make a kind of due date known."""
+    due_kinds[kind.name] = kind
+    return kind
+
+
+def house_source(
+    name: str,
+) -> Callable[[Callable[[date], Iterable[HouseItem]]], Callable[[date], Iterable[HouseItem]]]:
+    """Register a source of items for the house under a name."""
+
+    def keep(source: Callable[[date], Iterable[HouseItem]]) -> Callable[[date], Iterable[HouseItem]]:
+        house_sources[name] = source
+        return source
+
+    return keep
+
+
+def beside(
+    name: str,
+) -> Callable[[Callable[[date], BesidePanel | None]], Callable[[date], BesidePanel | None]]:
+    """Register a panel that stands beside the list."""
+
+    def keep(source: Callable[[date], BesidePanel | None]) -> Callable[[date], BesidePanel | None]:
+        beside_panels[name] = source
+        return source
+
+    return keep
+
+
+def kinds() -> list[DueKind]:
+    """All kinds, in the order in which their reasons stand in a row."""
+    return sorted(due_kinds.values(), key=lambda kind: (kind.order, kind.name))
+
+
+@contextmanager
+def registered(kind: DueKind) -> Iterator[DueKind]:
+    """Register a kind for the length of a test."""
+    before = due_kinds.get(kind.name)
+    due_kinds[kind.name] = kind
+    try:
+        yield kind
+    finally:
+        if before is None:
+            del due_kinds[kind.name]
+        else:
+            due_kinds[kind.name] = before

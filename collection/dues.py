@@ -1,0 +1,64 @@
+"""The one place that writes derived rows: standings and stored due dates.
+
+Every service that writes an event calls `refresh` for the animals it touched, inside the same transaction. The command
+`rebuild_dues` calls it for all; a property test compares the two.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+
+from collection import attention, standing
+from collection.attention import StoredDue
+from collection.models import Due, Specimen
+
+CHUNK = 400
+
+
+def chunks(ids: Iterable[int], size: int = CHUNK) -> Iterator[list[int]]:
+    """The ids in lists that one query can name."""
+    rest = iter(ids)
+    while part := list(islice(rest, size)):
+        yield part
+
+
+def refresh(specimen_ids: Iterable[int]) -> None:
+    """Work out standing and due dates of these animals anew and store them."""
+    for part in chunks(dict.fromkeys(specimen_ids)):
+        standing.rebuild(part)
+        for kind in attention.kinds():
+            _store(kind.name, part, list(kind.work_out(part)))
+
+
+def refresh_all() -> int:
+    """Work everything out anew; returns the number of animals."""
+    ids = list(Specimen.objects.order_by("id").values_list("id", flat=True))
+    refresh(ids)
+    return len(ids)
+
+
+def _store(kind: str, ids: Sequence[int], wanted: list[StoredDue]) -> None:
+    """Make the stored rows of one kind equal to what was worked out."""
+    Due.objects.filter(kind=kind, specimen_id__in=ids).exclude(
+        specimen_id__in=[due.specimen_id for due in wanted]
+    ).delete()
+    Due.objects.bulk_create(
+        [
+            Due(
+                specimen_id=due.specimen_id,
+                kind=kind,
+                wanted_on=due.wanted_on,
+                due_on=due.due_on,
+                ends_on=due.ends_on,
+                facts=due.facts,
+            )
+            for due in wanted
+        ],
+        update_conflicts=True,
+        unique_fields=["specimen", "kind"],
+        update_fields=["wanted_on", "due_on", "ends_on", "facts"],
+    )
+
+
+def as_stored(due: Due) -> StoredDue:
+    """A row as the plain value that the kind's sentence is said from."""
+    return StoredDue(due.specimen_id, due.wanted_on, due.due_on, due.facts, due.ends_on)

@@ -1,0 +1,78 @@
+"""What the log forms share: a day, today by default, or about when; and refusals next to the field."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from collection.dates import FuzzyDate
+from collection.models import Specimen
+
+
+def day_widget() -> forms.DateInput:
+    """A date field of the browser's own."""
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class EventForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A form for something that happened to one animal on a day."""
+
+    on = forms.DateField(label="Day", widget=day_widget(), required=False)
+
+    title = "Log"
+    submit = "Save"
+
+    def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:
+        self.specimen = specimen
+        super().__init__(*args, **kwargs)
+        self.fields["on"].initial = timezone.localdate()
+        self.order_fields(["on", "about"])
+
+    def clean_on(self) -> date:
+        """A day, not in the future."""
+        day: date = self.cleaned_data["on"] or timezone.localdate()
+        if day > timezone.localdate():
+            raise forms.ValidationError("This day lies in the future. Log it when it has happened.")
+        return day
+
+
+class FuzzyEventForm(EventForm):
+    """The same, for events whose day may be known only roughly."""
+
+    about = forms.CharField(
+        label="or about when",
+        required=False,
+        max_length=25,
+        help_text="If the day is not known: 2026-03, 2025, or 2026-03-01/2026-03-15.",
+    )
+
+    def clean_about(self) -> FuzzyDate | None:
+        """A month, a year or a range, that has begun."""
+        text = self.cleaned_data["about"].strip()
+        if not text:
+            return None
+        try:
+            when = FuzzyDate.parse(text)
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        if when.earliest > timezone.localdate():
+            raise forms.ValidationError("This lies in the future. Log it when it has happened.")
+        return when
+
+    def when(self) -> FuzzyDate:
+        """The day or range that the form gives; a range that is still running ends today."""
+        about: FuzzyDate | None = self.cleaned_data.get("about")
+        if about is None:
+            return FuzzyDate.on(self.cleaned_data["on"])
+        return FuzzyDate(about.earliest, min(about.latest, timezone.localdate()))
+
+    def clean(self) -> dict[str, Any]:
+        """Give the record its dates before its own rules are checked."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if "on" in data and "about" in data:
+            when = self.when()
+            self.instance.earliest, self.instance.latest = when.earliest, when.latest
+        return data

@@ -1,0 +1,183 @@
+"""Forms for what happens to an animal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from collection import services
+from collection.forms.base import EventForm, FuzzyEventForm
+from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note, SexEvidence
+from collection.sexing import Finding, Method, methods_for
+from collection.stages import Group, Stage, stage_label
+
+
+def sentence_case(text: str) -> str:
+    """First letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+class MoltForm(FuzzyEventForm):
+    """A molt: date today, instar one up, exuvia kept; the rest later."""
+
+    title = "Log a molt"
+    submit = "Molted"
+
+    class Meta:
+        model = Molt
+        fields = (
+            "instar",
+            "numbering",
+            "exuvia_kept",
+            "carapace_mm",
+            "leg_span_mm",
+            "matured",
+            "condition",
+            "exuvia_note",
+        )
+        widgets = {"exuvia_kept": forms.RadioSelect(choices=[(True, "kept"), (False, "not kept"), ("", "not found")])}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        last = self.specimen.molts.exclude(instar=None).first()
+        if last is not None and last.instar is not None and not self.instance.pk:
+            self.fields["instar"].initial = last.instar + 1
+            self.fields["numbering"].initial = last.numbering
+
+    def clean(self) -> dict[str, Any]:
+        """One molt a day, and none after the end."""
+        data = super().clean()
+        same = self.specimen.molts.filter(earliest=self.instance.earliest, latest=self.instance.latest)
+        if self.instance.earliest and same.exclude(pk=self.instance.pk).exists():
+            self.add_error("on", "A molt on this day is on record already.")
+        return data
+
+    def write(self) -> None:
+        """Store the molt."""
+        services.refuse_after_end(self.specimen, self.instance.earliest)
+        self.instance.specimen = self.specimen
+        services.write(self.instance, [self.specimen], f"Molt of {self.specimen.code}")
+
+
+class EvidenceForm(FuzzyEventForm):
+    """Sex evidence: what was looked at, what was seen, at which size."""
+
+    title = "Log sex evidence"
+
+    class Meta:
+        model = SexEvidence
+        fields = ("method", "finding", "confident", "size_mm", "intact", "magnified", "looked_by", "molt", "note")
+        widgets = {"finding": forms.RadioSelect(choices=[(f.value, f.value) for f in Finding])}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        allowed: list[Method] = list(methods_for(Group(self.specimen.taxon.group)))
+        self.fields["method"].choices = [("", "–"), *((m.value, m.label) for m in allowed)]  # type: ignore[attr-defined]
+        self.fields["molt"].queryset = self.specimen.molts.all()  # type: ignore[attr-defined]
+        self.fields["molt"].empty_label = "none of its molts"  # type: ignore[attr-defined]
+        self.fields["size_mm"].initial = self.specimen.standing.size_mm
+
+    def write(self) -> None:
+        """Append the evidence; the verdict follows by itself."""
+        self.instance.specimen = self.specimen
+        label = f"Sex evidence of {self.specimen.code}: {self.instance.finding}"
+        services.write(self.instance, [self.specimen], label)
+
+
+class MeasureForm(FuzzyEventForm):
+    """Sizes, mass and the stage seen."""
+
+    title = "Log a measurement"
+
+    class Meta:
+        model = Measurement
+        fields = ("leg_span_mm", "carapace_mm", "body_mm", "abdomen_mm", "mass_g", "stage_seen")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        group = Group(self.specimen.taxon.group)
+        stages = [s for s in Stage if s not in {Stage.UNKNOWN, Stage.CULTURE}]
+        words = {s.value: stage_label(group, s) for s in stages}
+        self.fields["stage_seen"].choices = [("", "–"), *words.items()]  # type: ignore[attr-defined]
+
+    def clean_stage_seen(self) -> str | None:
+        """No stage given is no stage, not an empty one."""
+        return self.cleaned_data["stage_seen"] or None
+
+    def clean(self) -> dict[str, Any]:
+        """Something must have been measured."""
+        data = super().clean()
+        if not self.errors and not any(data.get(name) for name in self.Meta.fields):
+            raise forms.ValidationError("Give at least one size, a mass or the stage seen.")
+        return data
+
+    def write(self) -> None:
+        """Store the measurement."""
+        self.instance.specimen = self.specimen
+        services.write(self.instance, [self.specimen], f"Measured {self.specimen.code}")
+
+
+class NoteForm(FuzzyEventForm):
+    """A note in words."""
+
+    title = "Write a note"
+
+    class Meta:
+        model = Note
+        fields = ("text",)
+        widgets = {"text": forms.Textarea(attrs={"rows": 4})}
+
+    def write(self) -> None:
+        """Store the note."""
+        self.instance.specimen = self.specimen
+        services.write(self.instance, [self.specimen], f"Note on {self.specimen.code}")
+
+
+class CountForm(FuzzyEventForm):
+    """A head count of a group or culture."""
+
+    title = "Count heads"
+
+    class Meta:
+        model = GroupCount
+        fields = ("count", "method")
+
+    def write(self) -> None:
+        """Store the count."""
+        self.instance.specimen = self.specimen
+        services.record_count(self.instance)
+
+
+class DeathForm(FuzzyEventForm):
+    """A death, with what was found."""
+
+    title = "Log a death"
+    submit = "Died"
+
+    class Meta:
+        model = Death
+        fields = ("cause", "post_mortem", "body_kept")
+        widgets = {"post_mortem": forms.Textarea(attrs={"rows": 3})}
+
+    def write(self) -> None:
+        """Store the death."""
+        self.instance.specimen = self.specimen
+        services.record_death(self.instance)
+
+
+class DepartureForm(EventForm):
+    """An animal leaves: passed on, lent or missing."""
+
+    title = "Log a departure"
+    submit = "It left"
+
+    class Meta:
+        model = Departure
+        fields = ("kind", "contact", "note")
+
+    def write(self) -> None:
+        """Store the departure."""
+        self.instance.specimen = self.specimen
+        self.instance.on = self.cleaned_data["on"]
+        services.record_departure(self.instance)

@@ -1,0 +1,44 @@
+"""The bottom app's records."""
+
+from collection.models.contact import Arrival, Contact
+from collection.models.events import (
+    Death,
+    DeathCause,
+    Departure,
+    GroupCount,
+    Measurement,
+    Molt,
+    Note,
+    Numbering,
+    SexEvidence,
+)
+from collection.models.ledger import Due, Receipt
+from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
+from collection.models.taxon import Listing, Rank, SizeMeasure, Taxon, TaxonName
+
+__all__ = [
+    "Arrival",
+    "Contact",
+    "Death",
+    "DeathCause",
+    "Departure",
+    "Due",
+    "GroupCount",
+    "How",
+    "Listing",
+    "Measurement",
+    "Molt",
+    "Note",
+    "Numbering",
+    "Origin",
+    "Rank",
+    "Receipt",
+    "SexEvidence",
+    "SizeMeasure",
+    "Specimen",
+    "SpecimenKind",
+    "Standing",
+    "Status",
+    "Taxon",
+    "TaxonName",
+]

@@ -1,0 +1,202 @@
+"""What happened to an animal, dated. Facts only; what they add up to is derived."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from collection.models.base import Dated, Kept, any_given, positive
+from collection.models.contact import Contact
+from collection.models.specimen import Specimen
+from collection.sexing import Finding, Method
+from collection.stages import Stage
+
+
+class Numbering(models.TextChoices):
+    """How instars are counted. The convention is stored with the number."""
+
+    I = "i", "i-number (2i feeds first)"  # noqa: E741 - the trade writes it so
+    L = "L", "L or FH number (L1 feeds first)"
+    COUNT = "n", "molts counted here"
+
+
+class Molt(Dated):
+    """A molt, on a day or found later within a range."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="molts")
+    instar = models.PositiveSmallIntegerField("instar after it", null=True, blank=True)
+    numbering = models.CharField(max_length=1, choices=Numbering.choices, default=Numbering.I.value)
+    carapace_mm = models.FloatField("carapace length, mm", null=True, blank=True)
+    leg_span_mm = models.FloatField("leg span, mm", null=True, blank=True)
+    matured = models.BooleanField("a male's molt to maturity", default=False)
+    condition = models.CharField("condition of the animal", max_length=120, blank=True)
+    exuvia_kept = models.BooleanField(null=True, blank=True)
+    exuvia_note = models.CharField("notes on the exuvia", max_length=200, blank=True)
+
+    class Meta(Dated.Meta):
+        ordering = ["-earliest", "-id"]
+        constraints = [
+            *Dated.Meta.constraints,
+            models.CheckConstraint(condition=positive("carapace_mm", "leg_span_mm", "instar"), name="molt_sizes_above_0"),
+            models.UniqueConstraint(fields=["specimen", "earliest", "latest"], name="molt_once_a_day"),
+        ]
+
+    def __str__(self) -> str:
+        return f"molt of {self.when}"
+
+
+class SexEvidence(Dated):
+    """One look at what tells the sex. Appended and weighed, never overwritten; withdrawn with a reason."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="sex_evidence")
+    method = models.CharField("looked at", max_length=20, choices=[(m.value, m.label) for m in Method])
+    finding = models.CharField(max_length=10, choices=[(f.value, f.value) for f in Finding])
+    confident = models.BooleanField("sure of what was seen", default=True)
+    size_mm = models.FloatField("leg span then, mm", null=True, blank=True)
+    intact = models.BooleanField("skin intact", default=True)
+    magnified = models.BooleanField("loupe or microscope", default=False)
+    looked_by = models.CharField("who looked", max_length=60, blank=True)
+    molt = models.ForeignKey(Molt, on_delete=models.SET_NULL, null=True, blank=True, related_name="sex_evidence")
+    note = models.CharField(max_length=200, blank=True)
+    withdrawn = models.CharField("withdrawn because", max_length=200, blank=True)
+
+    class Meta(Dated.Meta):
+        ordering = ["earliest", "id"]
+        verbose_name_plural = "sex evidence"
+        constraints = [
+            *Dated.Meta.constraints,
+            models.CheckConstraint(condition=positive("size_mm"), name="sexevidence_size_above_0"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.method}: {self.finding}"
+
+
+class Measurement(Dated):
+    """Dated sizes and mass, and the stage the keeper saw. SI units inside, shown as the keeper likes."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="measurements")
+    mass_g = models.FloatField("mass, g", null=True, blank=True)
+    carapace_mm = models.FloatField("carapace length, mm", null=True, blank=True)
+    leg_span_mm = models.FloatField("leg span, mm", null=True, blank=True)
+    body_mm = models.FloatField("body length, mm", null=True, blank=True)
+    abdomen_mm = models.FloatField("abdomen width, mm", null=True, blank=True)
+    stage_seen = models.CharField(
+        "stage seen", max_length=15, choices=[(s.value, s.value) for s in Stage], null=True, blank=True
+    )
+
+    class Meta(Dated.Meta):
+        ordering = ["-earliest", "-id"]
+        constraints = [
+            *Dated.Meta.constraints,
+            models.CheckConstraint(
+                condition=positive("mass_g", "carapace_mm", "leg_span_mm", "body_mm", "abdomen_mm"),
+                name="measurement_above_0",
+            ),
+            models.CheckConstraint(
+                condition=any_given("mass_g", "carapace_mm", "leg_span_mm", "body_mm", "abdomen_mm", "stage_seen"),
+                name="measurement_measures_something",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"measured {self.when}"
+
+
+class GroupCount(Dated):
+    """How many a group or culture holds, and how that was found."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="counts")
+    count = models.PositiveIntegerField()
+    method = models.CharField(
+        max_length=10,
+        choices=[("counted", "counted"), ("sampled", "sampled"), ("guessed", "guessed")],
+        default="counted",
+    )
+
+    class Meta(Dated.Meta):
+        ordering = ["-earliest", "-id"]
+
+    def __str__(self) -> str:
+        return f"{self.count} {self.method}"
+
+
+class Note(Dated):
+    """Anything worth keeping in words."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="notes")
+    text = models.TextField()
+
+    class Meta(Dated.Meta):
+        ordering = ["-earliest", "-id"]
+
+    def __str__(self) -> str:
+        return self.text[:60]
+
+
+class DeathCause(models.TextChoices):
+    """Causes of death, as the trade tells them apart."""
+
+    UNKNOWN = "unknown", "unknown"
+    MOLT = "molt", "molt failure"
+    FALL = "fall", "fall or injury"
+    DRY = "dehydration", "dehydration"
+    HEAT = "heat", "overheating"
+    COLD = "cold", "chilling"
+    PARASITE = "parasite", "parasite (nematode, mite, fly larva)"
+    PREY = "prey", "injury by prey"
+    PAIRING = "pairing", "cannibalised in pairing"
+    SIBLING = "sibling", "cannibalised by a sibling"
+    INFECTION = "infection", "infection or mould"
+    MALE_AGE = "male_age", "senescence of a mature male"
+    AGE = "age", "old age"
+    SHIPPING = "shipping", "shipping loss"
+    EGG = "egg", "egg or pre-feeding loss"
+
+
+class Death(Dated):
+    """The end of one animal. Its records and its young stay."""
+
+    specimen = models.OneToOneField(Specimen, on_delete=models.PROTECT, related_name="death")
+    cause = models.CharField(max_length=12, choices=DeathCause.choices, default=DeathCause.UNKNOWN.value)
+    post_mortem = models.TextField("post-mortem notes", blank=True)
+    body_kept = models.BooleanField(default=False)
+
+    class Meta(Dated.Meta):
+        pass
+
+    def __str__(self) -> str:
+        return f"died {self.when}"
+
+
+class Departure(Kept):
+    """An animal that left the house: passed on for good, lent out for a time, or missing until found."""
+
+    class Kind(models.TextChoices):
+        """Why it is not here."""
+
+        PASSED_ON = "passed_on", "passed on"
+        LOAN_OUT = "loan_out", "lent out"
+        MISSING = "missing", "missing"
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="departures")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    on = models.DateField("since")
+    back_on = models.DateField("back since", null=True, blank=True)
+    contact = models.ForeignKey(Contact, on_delete=models.PROTECT, null=True, blank=True, related_name="received")
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-on", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(back_on__isnull=True) | Q(back_on__gte=F("on")), name="departure_back_after_leaving"
+            ),
+            models.UniqueConstraint(
+                fields=["specimen"], condition=Q(back_on__isnull=True), name="departure_one_open"
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind="passed_on") | Q(back_on__isnull=True), name="departure_passed_on_is_final"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.on}"

@@ -1,0 +1,65 @@
+"""Named, chainable reads of the bottom app."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from django.db import models
+from django.db.models import Q
+
+if TYPE_CHECKING:
+    from collection.models import Due, Specimen, Taxon  # noqa: F401 - for the types only
+
+HERE = ("here", "loan_in")
+
+
+class TaxonQuerySet(models.QuerySet["Taxon"]):
+    """Reads of taxa."""
+
+    def named(self, text: str) -> TaxonQuerySet:
+        """Taxa whose name, common name or other name contains the text."""
+        return self.filter(
+            Q(name__icontains=text) | Q(common_name__icontains=text) | Q(other_names__name__icontains=text)
+        ).distinct()
+
+
+class SpecimenQuerySet(models.QuerySet["Specimen"]):
+    """Reads of specimens."""
+
+    def here(self) -> SpecimenQuerySet:
+        """Alive and in the house: what the keeper looks after."""
+        return self.filter(standing__status__in=HERE)
+
+    def for_display(self) -> SpecimenQuerySet:
+        """With what a row or a card needs."""
+        return self.select_related("taxon", "standing")
+
+    def found_by(self, text: str) -> SpecimenQuerySet:
+        """Code, own name or taxon contains the text."""
+        return self.filter(
+            Q(code__icontains=text)
+            | Q(name__icontains=text)
+            | Q(taxon__name__icontains=text)
+            | Q(taxon__common_name__icontains=text)
+        )
+
+
+class DueQuerySet(models.QuerySet["Due"]):
+    """Reads of stored due dates."""
+
+    def wanted(self, today: date) -> DueQuerySet:
+        """What asks for attention on this day, held or not, and has not run out."""
+        return self.filter(wanted_on__lte=today).filter(Q(ends_on__isnull=True) | Q(ends_on__gte=today))
+
+    def due(self, today: date) -> DueQuerySet:
+        """Wanted and not held."""
+        return self.wanted(today).filter(due_on__lte=today)
+
+    def of(self, *kinds: str) -> DueQuerySet:
+        """Of the named kinds."""
+        return self.filter(kind__in=kinds)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Plain values, for merging."""
+        return list(self.values("specimen_id", "kind", "wanted_on", "due_on", "facts"))

@@ -1,0 +1,94 @@
+"""Writes of the bottom app. Each keeps the rules that span several records, then works out what follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from django.db import models, transaction
+
+from collection import dues, receipts
+from collection.models import Death, Departure, GroupCount, Specimen, Status
+
+
+class Refused(Exception):
+    """A write that breaks a rule; its text is a sentence for the keeper."""
+
+
+def write(record: models.Model, specimens: Iterable[Specimen], label: str) -> None:
+    """Save one event and work out anew what it changes for these animals."""
+    touched = [specimen.pk for specimen in specimens]
+    with transaction.atomic():
+        record.save()
+        dues.refresh(touched)
+        receipts.note(label, touched)
+
+
+def remove(record: models.Model, specimens: Iterable[Specimen], label: str) -> None:
+    """Take an event away (its history stays) and work out what follows."""
+    touched = [specimen.pk for specimen in specimens]
+    with transaction.atomic():
+        record.delete()
+        dues.refresh(touched)
+        receipts.note(label, touched)
+
+
+def refuse_after_end(specimen: Specimen, day: date) -> None:
+    """Nothing happens to an animal after it died or was passed on."""
+    death = Death.objects.filter(specimen=specimen).first()
+    if death is not None and day > death.latest:
+        raise Refused(f"{specimen.code} died on {death.when}; this day lies after it.")
+    gone = specimen.departures.filter(kind=Departure.Kind.PASSED_ON.value, on__lt=day).first()
+    if gone is not None:
+        raise Refused(f"{specimen.code} was passed on on {gone.on}; this day lies after it.")
+
+
+def record_death(death: Death) -> None:
+    """A death, of an animal that had not died or left before."""
+    specimen = death.specimen
+    if Death.objects.filter(specimen=specimen).exclude(pk=death.pk).exists():
+        raise Refused(f"The death of {specimen.code} is on record already.")
+    refuse_after_end(specimen, death.earliest)
+    write(death, [specimen], f"Death of {specimen.code}")
+
+
+def record_departure(departure: Departure) -> None:
+    """An animal leaves: passed on, lent or missing; only one that is here can."""
+    specimen = departure.specimen
+    if specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
+        raise Refused(f"{specimen.code} is not here: {specimen.standing.get_status_display()}.")
+    refuse_after_end(specimen, departure.on)
+    write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")
+
+
+def record_return(departure: Departure, day: date) -> None:
+    """An animal on loan or missing is back."""
+    if departure.kind == Departure.Kind.PASSED_ON.value:
+        raise Refused("An animal passed on does not come back; enter it as a new arrival.")
+    if day < departure.on:
+        raise Refused(f"It left on {departure.on}; it cannot be back before that.")
+    departure.back_on = day
+    write(departure, [departure.specimen], f"{departure.specimen.code} is back")
+
+
+def record_count(count: GroupCount) -> None:
+    """A head count of a group or culture."""
+    if count.specimen.kind == "single":
+        raise Refused(f"{count.specimen.code} is a single animal; only groups and cultures are counted.")
+    write(count, [count.specimen], f"Counted {count.specimen.code}: {count.count}")
+
+
+def save_specimen(specimen: Specimen, label: str) -> None:
+    """A new animal, or changed particulars of one."""
+    write_new = specimen.pk is None
+    with transaction.atomic():
+        specimen.save()
+        dues.refresh([specimen.pk])
+        receipts.note(label or ("Entered " if write_new else "Changed ") + specimen.code, [specimen.pk])
+
+
+def next_code(prefix: str) -> str:
+    """The next free code with this prefix: B-014 after B-013."""
+    taken = Specimen.objects.filter(code__startswith=f"{prefix}-").values_list("code", flat=True)
+    numbers = [int(tail) for code in taken if (tail := code[len(prefix) + 1 :]).isdigit()]
+    return f"{prefix}-{max(numbers, default=0) + 1:03d}"

@@ -1,0 +1,1 @@
+"""Views of the bottom app."""

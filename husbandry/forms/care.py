@@ -1,0 +1,161 @@
+"""Forms for meals, water, moves, rhythms and holds of one animal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from collection.forms.base import EventForm, day_widget
+from husbandry import services
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Upkeep
+from husbandry.rhythm import Outcome
+
+PREY = (
+    "cricket",
+    "roach nymph",
+    "roach",
+    "locust",
+    "mealworm",
+    "superworm",
+    "fruit flies",
+    "flies",
+    "springtails",
+    "pre-killed",
+)
+
+
+class PreyInput(forms.TextInput):
+    """A text field that offers the usual feeders."""
+
+    template_name = "husbandry/_prey_input.html"
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """The feeders as a list that the browser offers."""
+        context: dict[str, Any] = super().get_context(name, value, attrs)
+        context["prey"] = PREY
+        return context
+
+
+class FeedingForm(EventForm):
+    """A meal offered, and what became of it."""
+
+    title = "Log a meal"
+
+    class Meta:
+        model = Feeding
+        fields = ("outcome", "prey", "prey_mm", "number", "note")
+        widgets = {
+            "outcome": forms.RadioSelect(choices=[(o.value, o.label) for o in Outcome]),
+            "prey": PreyInput,
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["outcome"].initial = Outcome.TAKEN.value
+        last = self.specimen.feedings.first()
+        if last is not None:
+            self.fields["prey"].initial = last.prey
+            self.fields["prey_mm"].initial = last.prey_mm
+
+    def write(self) -> None:
+        """Store the meal."""
+        self.instance.specimen = self.specimen
+        self.instance.on = self.cleaned_data["on"]
+        services.record_feeding(self.instance)
+
+
+class WaterForm(EventForm):
+    """Water, misting and the other upkeep of the enclosure an animal stands in."""
+
+    title = "Log upkeep"
+    submit = "Done"
+
+    class Meta:
+        model = Upkeep
+        fields = ("kind", "note")
+
+    def clean(self) -> dict[str, Any]:
+        """Upkeep belongs to an enclosure."""
+        data = super().clean() or self.cleaned_data
+        enclosure = services.enclosure_of(self.specimen)
+        if enclosure is None:
+            raise forms.ValidationError(f"{self.specimen.code} stands in no enclosure yet. Move it into one first.")
+        self.instance.enclosure = enclosure
+        return data
+
+    def write(self) -> None:
+        """Store the upkeep."""
+        self.instance.on = self.cleaned_data["on"]
+        services.record_upkeep(self.instance)
+
+
+class MoveForm(EventForm):
+    """Into another enclosure."""
+
+    title = "Move"
+    submit = "Moved"
+    enclosure = forms.CharField(label="into enclosure", max_length=40, help_text="Its code or tag.")
+    companion = forms.BooleanField(label="put together on purpose", required=False)
+
+    class Meta:
+        model = Enclosure
+        fields: tuple[str, ...] = ()
+
+    def clean_enclosure(self) -> Enclosure:
+        """The enclosure that the code or tag means."""
+        text = self.cleaned_data["enclosure"].strip()
+        found = Enclosure.objects.in_use().filter(code__iexact=text).first()
+        found = found or Enclosure.objects.in_use().filter(tag=text.upper().replace(" ", "")).first()
+        if found is None:
+            raise forms.ValidationError(f"No enclosure is called “{text}”. Add it under Racks first.")
+        return found
+
+    def write(self) -> None:
+        """Close the old stay and open the new."""
+        data = self.cleaned_data
+        services.move(self.specimen, data["enclosure"], data["on"], companion=data["companion"])
+
+
+class RhythmForm(EventForm):
+    """The keeper's own feeding interval."""
+
+    title = "Set the feeding rhythm"
+
+    class Meta:
+        model = FeedRhythm
+        fields = ("days", "reason")
+        help_texts = {"days": "0 means: do not ask for this animal."}
+
+    def write(self) -> None:
+        """Store the rhythm, in force from the day given."""
+        self.instance.specimen = self.specimen
+        self.instance.since = self.cleaned_data["on"]
+        services.set_rhythm(self.instance)
+
+
+class HoldForm(EventForm):
+    """No food for a while, and why."""
+
+    title = "Hold feeding"
+
+    class Meta:
+        model = Hold
+        fields = ("kind", "ends", "reason")
+        widgets = {"ends": day_widget()}
+        help_texts = {"ends": "Leave it empty when the end is not known."}
+
+    def clean_ends(self) -> Any:
+        """The end lies after the beginning."""
+        ends = self.cleaned_data["ends"]
+        begins = self.cleaned_data.get("on") or timezone.localdate()
+        if ends is not None and ends <= begins:
+            raise forms.ValidationError("The hold would end before it begins.")
+        return ends
+
+    def write(self) -> None:
+        """Store the hold."""
+        self.instance.specimen = self.specimen
+        self.instance.begins = self.cleaned_data["on"]
+        services.set_hold(self.instance)

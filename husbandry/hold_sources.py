@@ -1,0 +1,47 @@
+"""Holds that husbandry itself knows of: the keeper's own, hardening after a molt, rest after arrival."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from collection.models import Specimen, SpecimenKind, Standing
+from collection.stages import Group, Stage
+from husbandry import rhythm
+from husbandry.holds import hold_source
+from husbandry.models import Hold as HoldRow
+from husbandry.rhythm import Hold, HoldKind
+
+NO_HARDENING = {Group.ISOPOD, Group.MILLIPEDE}  # they graze, nobody withholds food
+
+
+@hold_source("keeper")
+def keepers_own(ids: Sequence[int]) -> dict[int, list[Hold]]:
+    """Holds the keeper has set."""
+    held: dict[int, list[Hold]] = defaultdict(list)
+    for row in HoldRow.objects.filter(specimen__in=ids):
+        kind = HoldKind(row.kind)
+        held[row.specimen_id].append(Hold(kind, row.begins, row.ends, row.reason or kind.label.capitalize()))
+    return held
+
+
+@hold_source("hardening")
+def hardening(ids: Sequence[int]) -> dict[int, list[Hold]]:
+    """From the last molt until the fangs are hard again."""
+    rows = Standing.objects.filter(
+        specimen__in=ids, last_molt__isnull=False, specimen__kind=SpecimenKind.SINGLE.value
+    ).values_list("specimen_id", "stage", "size_mm", "last_molt", "specimen__taxon__group")
+    return {
+        pk: [rhythm.hardening(Stage(stage), size, molted)]
+        for pk, stage, size, molted, group in rows
+        if molted and Group(group) not in NO_HARDENING
+    }
+
+
+@hold_source("arrival")
+def arrival(ids: Sequence[int]) -> dict[int, list[Hold]]:
+    """Water first: no food in the days after an arrival on a known day."""
+    rows = Specimen.objects.filter(pk__in=ids, acquired_earliest__isnull=False).exclude(how="bred")
+    held = {}
+    for pk, since, until in rows.values_list("pk", "acquired_earliest", "acquired_latest"):
+        if since and since == until:
+            held[pk] = [rhythm.arrival_rest(since)]
+    return held

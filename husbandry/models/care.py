@@ -1,0 +1,103 @@
+"""Feeding, rhythms, holds and upkeep."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from collection.models import Specimen
+from collection.models.base import Kept, positive
+from husbandry.models.place import Enclosure
+from husbandry.querysets import FeedingQuerySet
+from husbandry.rhythm import HoldKind, Outcome
+
+
+class Feeding(Kept):
+    """One offer of food and what became of it. The same client-made key twice is one feeding."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="feedings")
+    on = models.DateField()
+    prey = models.CharField(max_length=40, blank=True)
+    prey_mm = models.FloatField("prey size, mm", null=True, blank=True)
+    number = models.PositiveSmallIntegerField(default=1)
+    outcome = models.CharField(max_length=10, choices=[(o.value, o.label) for o in Outcome])
+    note = models.CharField(max_length=200, blank=True)
+    key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
+    logged_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    objects = FeedingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-on", "-id"]
+        indexes = [models.Index(fields=["specimen", "-on", "-id"], name="feeding_of_animal")]  # last meals first
+        constraints = [
+            models.CheckConstraint(condition=positive("prey_mm"), name="feeding_prey_above_0"),
+            models.CheckConstraint(condition=Q(number__gte=1), name="feeding_offers_something"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.outcome} {self.on}"
+
+
+class FeedRhythm(Kept):
+    """The keeper's own feeding interval for one animal, in force from a day on. Zero days means: do not ask."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="feed_rhythms")
+    days = models.PositiveSmallIntegerField("every so many days")
+    since = models.DateField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["-since", "-id"]
+        constraints = [
+            models.UniqueConstraint(fields=["specimen", "since"], name="feedrhythm_one_a_day"),
+            models.CheckConstraint(condition=Q(days__lte=400), name="feedrhythm_plausible"),
+        ]
+
+    def __str__(self) -> str:
+        return f"every {self.days} days"
+
+
+class Hold(Kept):
+    """Feeding stopped by the keeper, from when to when and why. Derived holds come from the registry."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="holds")
+    kind = models.CharField(max_length=12, choices=[(k.value, k.label) for k in HoldKind])
+    begins = models.DateField("from")
+    ends = models.DateField("until", null=True, blank=True)
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["-begins", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(ends__isnull=True) | Q(ends__gt=F("begins")), name="hold_in_order")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} since {self.begins}"
+
+
+class Upkeep(Kept):
+    """Something done to an enclosure."""
+
+    class Kind(models.TextChoices):
+        """What was done."""
+
+        WATER = "water", "water"
+        MISTING = "misting", "misting"
+        CLEANING = "cleaning", "cleaning"
+        SUBSTRATE = "substrate", "substrate changed"
+        CHECK = "check", "looked for mould and mites"
+
+    enclosure = models.ForeignKey(Enclosure, on_delete=models.PROTECT, related_name="upkeep")
+    kind = models.CharField(max_length=10, choices=Kind.choices, default=Kind.WATER.value)
+    on = models.DateField()
+    note = models.CharField(max_length=200, blank=True)
+    logged_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["-on", "-id"]
+        verbose_name_plural = "upkeep"
+        indexes = [models.Index(fields=["enclosure", "kind", "-on"], name="upkeep_last")]  # the last of a kind
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.on}"

@@ -1,0 +1,146 @@
+"""Writes of husbandry: meals, water, moves, rhythms, holds, places."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.db import transaction
+
+from collection import dues, receipts
+from collection.models import Specimen, SpecimenKind
+from collection.services import Refused, refuse_after_end, write
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep
+
+
+def record_feeding(feeding: Feeding) -> Feeding:
+    """One offer of food. The same client-made key twice is one feeding: the second answers with the first."""
+    if feeding.key is not None:
+        known = Feeding.objects.filter(key=feeding.key).first()
+        if known is not None:
+            return known
+    refuse_after_end(feeding.specimen, feeding.on)
+    specimen = feeding.specimen
+    write(feeding, [specimen], f"{feeding.get_outcome_display().capitalize()}: {specimen.code}")
+    return feeding
+
+
+def record_upkeep(upkeep: Upkeep) -> Upkeep:
+    """Something done to an enclosure; it concerns all who live there."""
+    residents = list(Specimen.objects.filter(stays__enclosure=upkeep.enclosure, stays__ends__isnull=True))
+    write(upkeep, residents, f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}")
+    return upkeep
+
+
+def enclosure_of(specimen: Specimen) -> Enclosure | None:
+    """Where an animal stands now."""
+    stay = Stay.objects.open().filter(specimen=specimen).select_related("enclosure__place").first()
+    return stay.enclosure if stay else None
+
+
+def move(specimen: Specimen, enclosure: Enclosure, day: date, *, companion: bool = False) -> Stay:
+    """Close the open stay and begin the next, on one day."""
+    refuse_after_end(specimen, day)
+    if enclosure.retired_on is not None:
+        raise Refused(f"{enclosure.code} was retired on {enclosure.retired_on}.")
+    with transaction.atomic():
+        current = Stay.objects.open().filter(specimen=specimen).first()
+        if current is not None:
+            _close(current, enclosure, day)
+        others = Stay.objects.open().filter(enclosure=enclosure).select_related("specimen")
+        _refuse_company(specimen, enclosure, list(others), companion)
+        stay = Stay(specimen=specimen, enclosure=enclosure, begins=day, companion=companion)
+        stay.save()
+        dues.refresh([specimen.pk])
+        receipts.note(f"Moved {specimen.code} to {enclosure.code}", [specimen.pk])
+    return stay
+
+
+def _close(current: Stay, enclosure: Enclosure, day: date) -> None:
+    if current.enclosure_id == enclosure.pk:
+        raise Refused(f"It is in {enclosure.code} already.")
+    if day < current.begins:
+        raise Refused(f"It has been in its present enclosure since {current.begins}; a move before that day is not possible.")
+    current.ends = day
+    current.save(update_fields=["ends"])
+
+
+def _refuse_company(specimen: Specimen, enclosure: Enclosure, others: list[Stay], companion: bool) -> None:
+    """A solitary animal keeps its enclosure to itself unless the keeper says otherwise."""
+    if others and not companion:
+        names = ", ".join(stay.specimen.code for stay in others)
+        kept = "The group" if specimen.kind != SpecimenKind.SINGLE.value else "It"
+        raise Refused(
+            f"{enclosure.code} is taken by {names}. {kept} can join only when you tick “put together on purpose”."
+        )
+
+
+def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
+    """The keeper's own interval from a day on; a second one on the same day replaces the first."""
+    same = FeedRhythm.objects.filter(specimen=rhythm.specimen, since=rhythm.since).first()
+    if same is not None:
+        same.days, same.reason = rhythm.days, rhythm.reason
+        rhythm = same
+    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: every {rhythm.days} days")
+    return rhythm
+
+
+def set_hold(hold: Hold) -> Hold:
+    """Stop feeding an animal for a while."""
+    write(hold, [hold.specimen], f"Hold on {hold.specimen.code}: {hold.get_kind_display()}")
+    return hold
+
+
+def lift_hold(hold: Hold, day: date) -> Hold:
+    """End a hold of the keeper's own."""
+    if day <= hold.begins:
+        raise Refused("A hold lasts at least a day; take it back instead.")
+    hold.ends = day
+    write(hold, [hold.specimen], f"Hold on {hold.specimen.code} lifted")
+    return hold
+
+
+def save_place(place: Place) -> Place:
+    """A place, and the walking keys of all that stands in it."""
+    if place.pk and place.parent_id and _is_inside(place.parent, place):
+        raise Refused(f"{place.name} cannot stand inside itself.")
+    with transaction.atomic():
+        place.save()
+        renumber_walk()
+        receipts.note(f"Place {place.name}")
+    return place
+
+
+def _is_inside(candidate: Place | None, place: Place) -> bool:
+    while candidate is not None:
+        if candidate.pk == place.pk:
+            return True
+        candidate = candidate.parent
+    return False
+
+
+def renumber_walk() -> None:
+    """Write the walking key of every place anew: four digits a level, in the order of the walk."""
+    children: dict[int | None, list[Place]] = {}
+    for place in Place.objects.order_by("order", "name", "id"):
+        children.setdefault(place.parent_id, []).append(place)
+    changed: list[Place] = []
+    stack: list[tuple[int | None, str]] = [(None, "")]
+    while stack:
+        parent, prefix = stack.pop()
+        for number, place in enumerate(children.get(parent, []), start=1):
+            key = f"{prefix}{number:04d}"
+            if place.walk_key != key:
+                place.walk_key = key
+                changed.append(place)
+            stack.append((place.pk, key))
+    Place.objects.bulk_update(changed, ["walk_key"])
+
+
+def save_enclosure(enclosure: Enclosure) -> Enclosure:
+    """An enclosure's particulars; what its water rhythm changes follows."""
+    with transaction.atomic():
+        enclosure.save()
+        residents = Specimen.objects.filter(stays__enclosure=enclosure, stays__ends__isnull=True)
+        dues.refresh(residents.values_list("pk", flat=True))
+        receipts.note(f"Enclosure {enclosure.code}")
+    return enclosure

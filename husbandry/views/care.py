@@ -1,0 +1,87 @@
+"""What is done in one tap, from a row or a card: fed, refused, water."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
+
+from collection import receipts
+from collection.htmx import send_to, wants_fragment
+from collection.models import Specimen
+from collection.rights import helper_may
+from collection.services import Refused
+from husbandry import services
+from husbandry.models import Feeding, Hold, Upkeep
+from husbandry.rhythm import Outcome
+
+
+def _answer(request: HttpRequest, specimen: Specimen, done: str) -> HttpResponse:
+    """The row, done and with its undo; or the page one came from."""
+    if wants_fragment(request):
+        context = {"specimen": specimen, "done": done, "receipt": receipts.current(), "now": timezone.localtime()}
+        return render(request, "collection/_row_done.html", context)
+    back = request.POST.get("back", "")
+    safe = url_has_allowed_host_and_scheme(back, {request.get_host()}, require_https=request.is_secure())
+    return send_to(request, back if safe else reverse("dashboard"))
+
+
+def _refused(request: HttpRequest, specimen: Specimen, sentence: str) -> HttpResponse:
+    """Say why it was not written; nothing was."""
+    context = {"specimen": specimen, "sentence": sentence}
+    template = "collection/_row_refused.html" if wants_fragment(request) else "collection/refused.html"
+    return render(request, template, context, status=422)
+
+
+@helper_may
+@require_POST
+@receipts.once
+def feed_now(request: HttpRequest, pk: int) -> HttpResponse:
+    """Fed or refused today, with the prey of last time."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    outcome = request.POST.get("outcome", "")
+    if outcome not in {Outcome.TAKEN.value, Outcome.REFUSED.value}:
+        return HttpResponseBadRequest("Say whether the food was taken or refused.")
+    last = specimen.feedings.first()
+    feeding = Feeding(
+        specimen=specimen,
+        on=timezone.localdate(),
+        outcome=outcome,
+        prey=last.prey if last else "",
+        prey_mm=last.prey_mm if last else None,
+        number=last.number if last else 1,
+    )
+    try:
+        services.record_feeding(feeding)
+    except Refused as refusal:
+        return _refused(request, specimen, str(refusal))
+    prey = f" {feeding.prey}" if feeding.prey else " food"
+    return _answer(request, specimen, f"Took{prey}." if outcome == "taken" else f"Refused{prey}.")
+
+
+@helper_may
+@require_POST
+@receipts.once
+def water_now(request: HttpRequest, pk: int) -> HttpResponse:
+    """Water done today, for the enclosure this animal stands in."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    enclosure = services.enclosure_of(specimen)
+    if enclosure is None:
+        return _refused(request, specimen, f"{specimen.code} stands in no enclosure yet. Move it into one first.")
+    services.record_upkeep(Upkeep(enclosure=enclosure, kind="water", on=timezone.localdate()))
+    return _answer(request, specimen, "Water done.")
+
+
+@require_POST
+@receipts.once
+def lift_hold(request: HttpRequest, pk: int) -> HttpResponse:
+    """End a hold today."""
+    hold = get_object_or_404(Hold.objects.select_related("specimen__taxon", "specimen__standing"), pk=pk)
+    try:
+        services.lift_hold(hold, timezone.localdate())
+    except Refused as refusal:
+        return _refused(request, hold.specimen, str(refusal))
+    return send_to(request, hold.specimen.get_absolute_url())

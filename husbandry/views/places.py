@@ -1,0 +1,82 @@
+"""Places as a tree, enclosures and who stands in them."""
+
+from __future__ import annotations
+
+from django import forms
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from collection import receipts
+from collection.htmx import send_to
+from collection.rights import helper_may
+from collection.views.log import written
+from husbandry.forms.place import EnclosureForm, PlaceForm
+from husbandry.models import Enclosure, Place, Stay
+
+PER_PAGE = 60
+
+
+@helper_may
+@require_safe
+def place_list(request: HttpRequest) -> HttpResponse:
+    """All places in walking order, with how many stand in each."""
+    places = Place.objects.in_walking_order().annotate(
+        animals=Count("enclosures__stays", filter=Q(enclosures__stays__ends__isnull=True)),
+        boxes=Count("enclosures", filter=Q(enclosures__retired_on__isnull=True), distinct=True),
+    )
+    homeless = Enclosure.objects.in_use().filter(place=None).count()
+    return render(request, "husbandry/place_list.html", {"places": list(places), "homeless": homeless})
+
+
+@helper_may
+@require_safe
+def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One place with its enclosures in walking order and who lives in them."""
+    place = get_object_or_404(Place.objects.select_related("parent"), pk=pk)
+    enclosures = (
+        Enclosure.objects.in_use()
+        .filter(place__walk_key__startswith=place.walk_key)
+        .in_walking_order()
+        .with_occupants(Stay.objects.all())
+    )
+    page = Paginator(enclosures, PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "husbandry/place_detail.html", {"place": place, "page": page})
+
+
+@helper_may
+@require_safe
+def enclosure_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One enclosure: what it is, who lives there and who did, what was done."""
+    enclosure = get_object_or_404(Enclosure.objects.select_related("place__parent"), pk=pk)
+    stays = enclosure.stays.select_related("specimen__taxon", "specimen__standing")[:PER_PAGE]
+    context = {"enclosure": enclosure, "stays": stays, "upkeep": enclosure.upkeep.all()[:PER_PAGE]}
+    return render(request, "husbandry/enclosure_detail.html", context)
+
+
+def _edit(request: HttpRequest, form: forms.BaseForm) -> HttpResponse:
+    """Show a form, or write it and go to what it made."""
+    if request.method == "POST" and written(form):
+        return send_to(request, form.instance.get_absolute_url())  # type: ignore[attr-defined]
+    status = 422 if request.method == "POST" else 200
+    return render(request, "collection/record_form.html", {"form": form}, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def place_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """A new place, or a changed one."""
+    place = get_object_or_404(Place, pk=pk) if pk else Place()
+    initial = {"parent": request.GET.get("in")} if pk is None else None
+    return _edit(request, PlaceForm(request.POST or None, instance=place, initial=initial))
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def enclosure_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """A new enclosure, or a changed one."""
+    enclosure = get_object_or_404(Enclosure, pk=pk) if pk else Enclosure()
+    initial = {"place": request.GET.get("in")} if pk is None else None
+    return _edit(request, EnclosureForm(request.POST or None, instance=enclosure, initial=initial))
