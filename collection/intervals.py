@@ -161,7 +161,8 @@ class GridForecast(IntervalForecast):
         import numpy as np
         from scipy.special import ndtr
 
-        values: Array = ndtr((self.mean - log_days[..., None]) / self.spread) @ np.exp(self.log_weight)
+        chances = ndtr((self.mean - log_days[..., None]) / self.spread) @ np.exp(self.log_weight)
+        values: Array = np.minimum(chances, 1.0)  # the weights sum to 1 but for rounding
         return values
 
     def _log_survival(self, days: float) -> float:
@@ -172,9 +173,7 @@ class GridForecast(IntervalForecast):
         return float(logsumexp(self.log_weight + log_ndtr((self.mean - math.log(days)) / self.spread)))
 
 
-def update(
-    prior: IntervalPrior, observed: Iterable[Record] = (), censored: Iterable[float] = ()
-) -> IntervalForecast:
+def update(prior: IntervalPrior, observed: Iterable[Record] = (), censored: Iterable[float] = ()) -> IntervalForecast:
     """Return the forecast after the keeper's own records, in days.
 
     `observed`: finished intervals, each a number or a pair (low, high) when the dates are known to a range only.
@@ -304,7 +303,7 @@ def _conditional(survival: Survival, start: float) -> Callable[["Array"], "Array
         return values
 
     base = float(plain(np.array([start]))[0])
-    if not 0 < base <= 1:
+    if not 0 < base < 1.001:  # a function of the caller's may be rounded
         raise ValueError(f"After {start:g} days the event is certain to have come; there is nothing left to race.")
     return lambda t: plain(t) / base
 
