@@ -124,7 +124,7 @@ def test_a_prior_that_is_not_positive_is_refused(bad):
 
 @pytest.mark.parametrize("bad", [0, -5, math.nan, (200, 100), (-1, 50), (10, math.inf)])
 def test_records_that_are_no_intervals_are_refused(bad):
-    with pytest.raises(ValueError, match="interval|backwards"):
+    with pytest.raises(ValueError, match=r"interval|backwards"):
         update(R5, [bad])
 
 
