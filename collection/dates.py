@@ -105,7 +105,7 @@ def _length(days: int) -> str:
     if days <= DAYS_SAID_AS_DAYS:
         return f"{days} days"
     months = round(days / DAYS_A_MONTH)
-    return f"{months} months" if months < MONTHS_SAID_AS_MONTHS else f"{round(months / 12)} years"
+    return f"{months} months" if months < MONTHS_SAID_AS_MONTHS else f"{round(days / DAYS_A_MONTH / 12)} years"
 
 
 def _year(day: date, today: date | None) -> str:
@@ -120,9 +120,9 @@ def _span(text: str) -> tuple[date, date]:
     found = ISO.fullmatch(text.strip())
     if not found:
         raise ValueError(f"“{text.strip()}” is not a date. {HINT}")
-    year, month, day = (int(part) if part else None for part in found.groups())
+    year, month, day = found.groups()
     try:
-        first = date(year or 0, month or 1, day or 1)
+        first = date(int(year), int(month or 1), int(day or 1))
     except ValueError:
         raise ValueError(f"There is no day {text.strip()} in the calendar. {HINT}") from None
     if day:
