@@ -24,9 +24,9 @@ Survival = Callable[[Any], Any]  # days (a number or an array) to the chance of 
 Record = float | tuple[float, float]
 
 NARROW_GAP = 0.05  # a range of dates narrower than this part of the interval counts as exact
-GRID_MEANS, GRID_SPREADS = 15, 33  # points; steps of the mean may be near one standard deviation
+GRID_MEANS, GRID_SPREADS = 13, 29  # points; steps near one standard deviation are still exact to 1e-6
 GRID_ZOOMS = 3
-GRID_REACH = 18.0  # log weight below the peak at which the grid ends
+GRID_REACH = 17.0  # log weight below the peak at which the grid ends
 RACE_CELLS = (48, 64, 96)  # of a race, ever better placed; the rule in each of the last is exact for parabolas
 LONGEST_DAYS = 2.0**24  # "ever": 46,000 years
 
