@@ -14,10 +14,28 @@ from breeding.sacwatch import SacOutlook, TaxonRecord
 from collection import attention
 from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, Urgency
 from collection.dates import FuzzyDate, say_date
+from collection.figures import Scale
 from collection.models import Due, Specimen
 
 BESIDE = 6
 WAIT_ON_DAYS = 120  # past its window a pairing is shown so long, to be closed by a molt, a sac or the keeper
+
+
+def axis(today: date) -> Scale:
+    """The time axis of the bars: seven months back and seven ahead."""
+    return Scale(today - timedelta(days=215), today + timedelta(days=210))
+
+
+@dataclass(frozen=True)
+class Bar:
+    """Where the wait stands on the axis, in per cent: pairing, window, its likelier half, today."""
+
+    paired: float
+    opens: float
+    width: float
+    likely: float
+    likely_width: float
+    today: float
 
 
 @dataclass(frozen=True)
@@ -29,6 +47,7 @@ class Waiting:
     outlook: SacOutlook
     signs: list[Sign]
     advice: str
+    bar: Bar
 
 
 def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
@@ -77,8 +96,22 @@ def waiting(dues: QuerySet[Due], today: date) -> list[Waiting]:
         record = records.get(female.taxon_id, TaxonRecord())
         outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today)
         if outlook is not None:
-            rows.append(Waiting(female, held[pk].paired, outlook, seen, advice(outlook, today)))
+            paired = held[pk].paired
+            rows.append(Waiting(female, paired, outlook, seen, advice(outlook, today), _bar(paired, outlook, today)))
     return rows
+
+
+def _bar(paired: FuzzyDate, outlook: SacOutlook, today: date) -> Bar:
+    scale = axis(today)
+    opens, likely = scale.at(outlook.opens), scale.at(outlook.likely_from)
+    return Bar(
+        paired=scale.at(paired.middle),
+        opens=opens,
+        width=round(scale.at(outlook.closes) - opens, 2),
+        likely=likely,
+        likely_width=round(scale.at(outlook.likely_until) - likely, 2),
+        today=scale.at(today),
+    )
 
 
 def advice(outlook: SacOutlook, today: date) -> str:
@@ -106,22 +139,8 @@ def beside(today: date) -> BesidePanel | None:
     rows = [row for row in waiting(open_now[: BESIDE * 2], today) if row.outlook.due]
     return BesidePanel(
         "breeding/_due_to_build.html",
-        {"rows": rows[:BESIDE], "paired": paired, "open": open_now.count(), "today": today, "axis": Axis(today)},
+        {"rows": rows[:BESIDE], "paired": paired, "open": open_now.count(), "today": today, "axis": axis(today)},
     )
-
-
-@dataclass(frozen=True)
-class Axis:
-    """A time axis of a bar: months before and after today, in per cent of its width."""
-
-    today: date
-    back: int = 215
-    ahead: int = 210
-
-    def at(self, day: date) -> float:
-        """Where a day lies, in per cent, kept inside the axis."""
-        share = ((day - self.today).days + self.back) / (self.back + self.ahead)
-        return round(min(max(share, 0.0), 1.0) * 100, 2)
 
 
 attention.register(DueKind("sac", "Due to build a sac", sacs, say_sac, in_list=False, order=5))

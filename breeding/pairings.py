@@ -99,9 +99,7 @@ def _ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
     ends: dict[int, list[tuple[date, str]]] = defaultdict(list)
     for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
         ends[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
-    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list(
-        "specimen_id", "earliest", "latest"
-    ):
+    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
         ends[pk].append((FuzzyDate(earliest, latest).middle, "molt"))
     return {pk: sorted(found) for pk, found in ends.items()}
 

@@ -6,8 +6,9 @@ from django.db import transaction
 
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection import dues, receipts
-from collection.models import Specimen
+from collection.models import SexEvidence, Specimen
 from collection.services import Refused, refuse_after_end, write
+from collection.sexing import Finding, Method
 
 
 def check_pair(pairing: Pairing) -> None:
@@ -73,10 +74,24 @@ def record_sperm_web(web: SpermWeb) -> SpermWeb:
 def record_sac(sac: EggSac) -> EggSac:
     """A sac; it belongs to the pairing since her last molt when there is one."""
     refuse_after_end(sac.female, sac.earliest)
-    if sac.pk is None and sac.pairing_id is None:
-        sac.pairing = _pairing_before(sac)
-    write(sac, [sac.female], f"Sac of {sac.female.code}")
+    with transaction.atomic():
+        if sac.pk is None:
+            sac.pairing = sac.pairing or _pairing_before(sac)
+            _as_evidence(sac)
+        write(sac, [sac.female], f"Sac of {sac.female.code}")
     return sac
+
+
+def _as_evidence(sac: EggSac) -> None:
+    """Whoever lays is a female: near proof, weighed with the rest."""
+    SexEvidence.objects.create(
+        specimen=sac.female,
+        earliest=sac.earliest,
+        latest=sac.latest,
+        method=Method.SAC.value,
+        finding=Finding.FEMALE.value,
+        note="laid a sac",
+    )
 
 
 def _pairing_before(sac: EggSac) -> Pairing | None:

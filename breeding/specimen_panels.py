@@ -1,1 +1,77 @@
-"""Panels and log forms of the bottom app on an animal's page."""
+"""The breeding panel and the breeding log forms on an animal's page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from breeding import attention_sources
+from breeding.models import Meeting, Pairing
+from collection import panels
+from collection.models import Due, Specimen
+from collection.panels import Happening, LogForm, Panel, PanelKind
+from collection.specimen_panels import alive, single
+from collection.stages import Group
+
+SHOWN = 12
+CULTURES = {Group.ISOPOD, Group.ROACH}
+
+
+def _pairings(specimen: Specimen) -> list[Pairing]:
+    rows = Pairing.objects.for_display().filter(female=specimen) | Pairing.objects.for_display().filter(male=specimen)
+    return list(rows[:SHOWN])
+
+
+def breeding(specimen: Specimen, today: date) -> Panel | None:
+    """The wait for a sac, pairings, signs, sacs and sperm webs."""
+    pairings = _pairings(specimen)
+    sacs = list(specimen.sacs.select_related("female").prefetch_related("head_counts")[:SHOWN])
+    signs, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
+    if not any((pairings, sacs, signs, webs)):
+        return None
+    waiting = attention_sources.waiting(Due.objects.of("sac").filter(specimen=specimen), today)
+    context = {
+        "pairings": pairings,
+        "sacs": sacs,
+        "signs": signs,
+        "webs": webs,
+        "waiting": waiting[0] if waiting else None,
+        "axis": attention_sources.axis(today),
+        "today": today,
+        "specimen": specimen,
+    }
+    return Panel("breeding/_panel_breeding.html", context)
+
+
+def happenings(specimen: Specimen) -> Iterator[Happening]:
+    """Meetings, signs, sacs and sperm webs as lines of the full history."""
+    met = Meeting.objects.filter(pairing__in=_pairings(specimen)).select_related("pairing__female", "pairing__male")
+    for meeting in met:
+        detail = f"{meeting.pairing}, {meeting.get_ending_display()}"
+        yield Happening(meeting.earliest, str(meeting.when), "meeting", detail)
+    for sign in specimen.signs.all():
+        yield Happening(sign.earliest, str(sign.when), "sign", sign.get_kind_display())
+    for sac in specimen.sacs.all():
+        yield Happening(sac.earliest, str(sac.when), "sac", sac.get_outcome_display() or sac.get_kind_display())
+    for web in specimen.sperm_webs.all():
+        yield Happening(web.earliest, str(web.when), "sperm web", web.note)
+
+
+def _may_pair(specimen: Specimen) -> bool:
+    return single(specimen) and alive(specimen) and Group(specimen.taxon.group) not in CULTURES
+
+
+def _maybe_female(specimen: Specimen) -> bool:
+    return _may_pair(specimen) and not specimen.standing.probably_male
+
+
+def _maybe_male(specimen: Specimen) -> bool:
+    return _may_pair(specimen) and not specimen.standing.probably_female
+
+
+panels.timelines["breeding"] = happenings
+panels.register(PanelKind("breeding", "Breeding", 40, breeding))
+panels.register_form(LogForm("pairing", "Pairing", "breeding:pairing-new", 80, _may_pair))
+panels.register_form(LogForm("sign", "Sign", "breeding:sign-new", 81, _maybe_female))
+panels.register_form(LogForm("sac", "Sac", "breeding:sac-new", 82, _maybe_female))
+panels.register_form(LogForm("spermweb", "Sperm web", "breeding:spermweb-new", 83, _maybe_male))

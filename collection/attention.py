@@ -60,7 +60,8 @@ class DueKind:
     title: str
     work_out: Callable[[Sequence[int]], Iterable[StoredDue]]
     say: Callable[[StoredDue, date], Said]
-    in_list: bool = True
+    in_list: bool = True  # whether it brings an animal into the list, or only adds a reason there
+    by_day: bool = False  # whether it grows overdue; otherwise it wants a look
     order: int = 50
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
+from itertools import pairwise
 
 from collection.dates import FuzzyDate
 from collection.intervals import IntervalForecast, IntervalPrior, update
@@ -82,7 +83,7 @@ def outlook(group: Group, stage: Stage, molts: Sequence[FuzzyDate]) -> MoltOutlo
 
 def _intervals(molts: Sequence[FuzzyDate], lengthening: float) -> list[float | tuple[float, float]]:
     """The latest intervals between neighbouring molts, scaled to the one to come; a vague one stays a range."""
-    pairs = list(zip(molts, molts[1:], strict=False))[-OWN_INTERVALS:]
+    pairs = list(pairwise(molts))[-OWN_INTERVALS:]
     scaled: list[float | tuple[float, float]] = []
     for age, (before, after) in enumerate(reversed(pairs), start=1):
         factor = lengthening**age

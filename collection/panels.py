@@ -1,6 +1,6 @@
 """The registry of panels on an animal's page. Each app registers its own; the page draws them in order."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -8,9 +8,8 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Panel:
-    """One panel: its title, a note in the margin, its template and what the template needs."""
+    """One panel: its template, what the template needs, and a note for the margin."""
 
-    title: str
     template: str
     context: dict[str, Any] = field(default_factory=dict)
     note: str = ""
@@ -18,13 +17,12 @@ class Panel:
 
 @dataclass(frozen=True)
 class PanelKind:
-    """A registered panel: `count` is cheap and stands in the index, `build` does the work when it is opened."""
+    """A registered panel: `build` gets the specimen and today, and answers None where it makes no sense."""
 
     name: str
     title: str
     order: int
     build: Callable[[Any, date], Panel | None]
-    keeper_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -38,8 +36,42 @@ class LogForm:
     fits: Callable[[Any], bool] = lambda specimen: True
 
 
+@dataclass(frozen=True)
+class Column:
+    """Something an upper app can tell of many animals at once, for the register and for the head of a page."""
+
+    name: str
+    title: str
+    order: int
+    values: Callable[[Sequence[int]], Mapping[int, str]]
+    in_head: bool = False
+
+
+@dataclass(frozen=True)
+class Filter:
+    """A filter of the register that an upper app knows: its choices, and how it narrows a queryset."""
+
+    name: str
+    label: str
+    choices: Callable[[], list[tuple[str, str]]]
+    apply: Callable[[Any, str], Any]
+
+
+@dataclass(frozen=True)
+class Happening:
+    """One line of an animal's full history."""
+
+    on: date
+    when: str
+    what: str
+    detail: str = ""
+
+
 panel_kinds: dict[str, PanelKind] = {}
 log_forms: dict[str, LogForm] = {}
+columns: dict[str, Column] = {}
+filters: dict[str, Filter] = {}
+timelines: dict[str, Callable[[Any], Iterable[Happening]]] = {}
 
 
 def register(kind: PanelKind) -> PanelKind:
@@ -52,6 +84,29 @@ def register_form(form: LogForm) -> LogForm:
     """Make a log form known."""
     log_forms[form.name] = form
     return form
+
+
+def register_column(column: Column) -> Column:
+    """Make a column known."""
+    columns[column.name] = column
+    return column
+
+
+def register_filter(narrowing: Filter) -> Filter:
+    """Make a filter known."""
+    filters[narrowing.name] = narrowing
+    return narrowing
+
+
+def in_order(known: Mapping[str, Column]) -> list[Column]:
+    """Columns in the order of the register."""
+    return sorted(known.values(), key=lambda column: (column.order, column.name))
+
+
+def history(specimen: Any) -> list[Happening]:
+    """Everything that every app knows of an animal, newest first."""
+    lines = [line for name in sorted(timelines) for line in timelines[name](specimen)]
+    return sorted(lines, key=lambda line: line.on, reverse=True)
 
 
 def kinds() -> list[PanelKind]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
@@ -59,7 +59,3 @@ class DueQuerySet(models.QuerySet["Due"]):
     def of(self, *kinds: str) -> DueQuerySet:
         """Of the named kinds."""
         return self.filter(kind__in=kinds)
-
-    def rows(self) -> list[dict[str, Any]]:
-        """Plain values, for merging."""
-        return list(self.values("specimen_id", "kind", "wanted_on", "due_on", "facts"))

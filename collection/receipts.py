@@ -1,8 +1,8 @@
 """Every form counts once, and can be undone.
 
 Browsers send a POST again by themselves when a connection drops, so each write form carries a one-time key. The view
-runs inside one transaction with the receipt of that key; the second arrival is answered from the receipt. While the view
-runs, what it writes is noted from the history, so that the whole entry can be taken back later.
+runs inside one transaction with the receipt of that key; the second arrival is answered from the receipt. While the
+view runs, what it writes is noted from the history, so that the whole entry can be taken back later.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Any, TypeVar, cast
 
 from django.apps import apps
 from django.contrib import messages
@@ -27,8 +27,7 @@ from simple_history.signals import post_create_historical_record
 from collection import dues
 from collection.models import Receipt
 
-P = ParamSpec("P")
-View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+View = TypeVar("View", bound=Callable[..., HttpResponse])
 
 
 @dataclass
@@ -93,11 +92,11 @@ def current() -> int | None:
     return entry.receipt if entry else None
 
 
-def once(view: View[P]) -> View[P]:
+def once(view: View) -> View:
     """A POST view whose form is accepted once, in one transaction, and leaves a receipt."""
 
     @wraps(view)
-    def wrapped(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+    def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         key = request.POST.get("once", "")[:40]
         if request.method != "POST" or not key:
             return view(request, *args, **kwargs)
@@ -113,7 +112,7 @@ def once(view: View[P]) -> View[P]:
                 receipt.delete()
         return response
 
-    return wrapped
+    return cast(View, wrapped)
 
 
 def _blank(request: HttpRequest) -> dict[str, Any]:

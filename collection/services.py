@@ -8,7 +8,8 @@ from datetime import date
 from django.db import models, transaction
 
 from collection import dues, receipts
-from collection.models import Death, Departure, GroupCount, Specimen, Status
+from collection.models import Death, Departure, GroupCount, Molt, SexEvidence, Specimen, Status
+from collection.sexing import Finding, Method
 
 
 class Refused(Exception):
@@ -41,6 +42,26 @@ def refuse_after_end(specimen: Specimen, day: date) -> None:
     gone = specimen.departures.filter(kind=Departure.Kind.PASSED_ON.value, on__lt=day).first()
     if gone is not None:
         raise Refused(f"{specimen.code} was passed on on {gone.on}; this day lies after it.")
+
+
+def record_molt(molt: Molt) -> None:
+    """A molt; a molt to maturity is evidence of a male as well."""
+    specimen = molt.specimen
+    refuse_after_end(specimen, molt.earliest)
+    with transaction.atomic():
+        molt.save()
+        if molt.matured and not molt.sex_evidence.exists():
+            SexEvidence.objects.create(
+                specimen=specimen,
+                earliest=molt.earliest,
+                latest=molt.latest,
+                method=Method.MATURE_MALE.value,
+                finding=Finding.MALE.value,
+                molt=molt,
+                note="molted to maturity",
+            )
+        dues.refresh([specimen.pk])
+        receipts.note(f"Molt of {specimen.code}", [specimen.pk])
 
 
 def record_death(death: Death) -> None:

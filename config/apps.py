@@ -8,3 +8,7 @@ class ConfigApp(AppConfig):
 
     name = "config"
     verbose_name = "Scopula"
+
+    def ready(self) -> None:
+        """Import what registers itself; nothing else happens here."""
+        from config import attention_sources  # noqa: F401 - registers

@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_htmx",
     "template_partials.apps.SimpleAppConfig",
     "simple_history",
@@ -69,6 +70,7 @@ MIDDLEWARE = [
 ]
 
 ROOT_URLCONF = "config.urls"
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"  # fields are drawn by templates/django/forms
 WSGI_APPLICATION = "config.wsgi.application"
 
 TEMPLATES = [

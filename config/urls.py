@@ -2,8 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
+from config import dashboard, tags
+
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", dashboard.dashboard, name="dashboard"),
+    path("settings/", dashboard.settings, name="settings"),
+    path("Q/<str:tag>", tags.by_tag, name="tag"),
+    path("q/<str:tag>", tags.by_tag),
     path("", include("config.accounts.urls")),
+    path("", include("collection.urls")),
+    path("", include("husbandry.urls")),
+    path("", include("breeding.urls")),
+    path("", include("config.backup_urls")),
 ]
 
 handler400 = "config.errors.bad_request"

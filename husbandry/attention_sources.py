@@ -107,9 +107,7 @@ def hold_of(facts: dict[str, Any]) -> Hold | None:
     if "hold" not in facts:
         return None
     kind, begins, ends, reason = facts["hold"]
-    return Hold(
-        HoldKind(kind), date.fromisoformat(begins), date.fromisoformat(ends) if ends else None, str(reason)
-    )
+    return Hold(HoldKind(kind), date.fromisoformat(begins), date.fromisoformat(ends) if ends else None, str(reason))
 
 
 def _day(text: str | None) -> date | None:
@@ -209,6 +207,6 @@ def say_water(due: StoredDue, today: date) -> Said:
     return _by_day(due.due_on or due.wanted_on, today, sentence, (Action("Water done", "husbandry:water-now"),))
 
 
-attention.register(DueKind("feed", "Feeds", feeds, say_feed, order=10))
+attention.register(DueKind("feed", "Feeds", feeds, say_feed, by_day=True, order=10))
 attention.register(DueKind("hardening", "Hardening over", hardened, say_hardened, order=20))
-attention.register(DueKind("water", "Water", water, say_water, order=30))
+attention.register(DueKind("water", "Water", water, say_water, by_day=True, order=30))

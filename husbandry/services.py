@@ -59,7 +59,7 @@ def _close(current: Stay, enclosure: Enclosure, day: date) -> None:
     if current.enclosure_id == enclosure.pk:
         raise Refused(f"It is in {enclosure.code} already.")
     if day < current.begins:
-        raise Refused(f"It has been in its present enclosure since {current.begins}; a move before that day is not possible.")
+        raise Refused(f"It has been where it is since {current.begins}; it cannot have moved before that day.")
     current.ends = day
     current.save(update_fields=["ends"])
 

@@ -1,1 +1,112 @@
-"""Panels and log forms of the bottom app on an animal's page."""
+"""Panels, columns, filters and log forms of husbandry on an animal's page and in the register."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from django.db.models import Max
+
+from collection import figures, panels
+from collection.models import Specimen
+from collection.panels import Column, Filter, Happening, LogForm, Panel, PanelKind
+from collection.specimen_panels import alive
+from husbandry.attention_sources import FeedFacts, feed_due
+from husbandry.models import Feeding, Place, Stay
+
+SHOWN = 12
+
+
+def meals(specimen: Specimen, today: date) -> Panel | None:
+    """A year of meals, the rhythm in force and why, the holds."""
+    year = today.replace(year=today.year - 1) if (today.month, today.day) != (2, 29) else today.replace(
+        year=today.year - 1, day=28
+    )
+    rows = [(row.on, row.outcome == "taken") for row in specimen.feedings.filter(on__gte=year)]
+    facts = FeedFacts([specimen.pk])
+    due, rhythm = feed_due(specimen, facts)
+    holds = [(hold.begins, hold.ends) for hold in facts.holds[specimen.pk]]
+    context: dict[str, Any] = {
+        "strip": figures.meal_strip(rows, holds, today),
+        "due": due,
+        "rhythm": rhythm,
+        "rows": specimen.feedings.all()[:SHOWN],
+        "open_holds": [hold for hold in specimen.holds.all() if hold.ends is None or hold.ends > today],
+        "today": today,
+    }
+    return Panel("husbandry/_panel_meals.html", context, "one year")
+
+
+def whereabouts(specimen: Specimen, today: date) -> Panel | None:
+    """Where it stands and stood, and what was done to its enclosure."""
+    stays = list(specimen.stays.select_related("enclosure__place__parent")[:SHOWN])
+    if not stays:
+        return None
+    here = next((stay for stay in stays if stay.ends is None), None)
+    upkeep = here.enclosure.upkeep.all()[:5] if here else []
+    return Panel("husbandry/_panel_whereabouts.html", {"stays": stays, "here": here, "upkeep": upkeep})
+
+
+def place_of(ids: Sequence[int]) -> Mapping[int, str]:
+    """In words, where each of these animals stands."""
+    stays = Stay.objects.open().filter(specimen__in=ids).select_related("enclosure__place__parent")
+    return {stay.specimen_id: stand(stay) for stay in stays}
+
+
+def stand(stay: Stay) -> str:
+    """A place in words: rack, shelf, position, enclosure."""
+    place = stay.enclosure.place
+    names = [place.parent.name] if place and place.parent and place.parent.parent_id else []
+    names += [place.name] if place else []
+    if stay.enclosure.position:
+        names.append(f"place {stay.enclosure.position}")
+    return ", ".join([*names, stay.enclosure.code])
+
+
+def last_meal(ids: Sequence[int]) -> Mapping[int, str]:
+    """The day of the last meal taken."""
+    last = Feeding.objects.filter(specimen__in=ids, outcome="taken").values_list("specimen").annotate(on=Max("on"))
+    return {pk: on.isoformat() for pk, on in last.order_by()}
+
+
+def place_choices() -> list[tuple[str, str]]:
+    """Places for the register's filter, in walking order, indented by their depth."""
+    rows = Place.objects.in_walking_order().values_list("pk", "name", "walk_key")
+    return [(str(pk), "\u2003" * (len(key) // 4 - 1) + name) for pk, name, key in rows]
+
+
+def stands_in(found: Any, value: str) -> Any:
+    """Animals that stand in a place or in anything inside it."""
+    place = Place.objects.filter(pk=int(value)).first()
+    if place is None:
+        return found.none()
+    stays = Stay.objects.open().filter(enclosure__place__walk_key__startswith=place.walk_key)
+    return found.filter(pk__in=stays.values("specimen"))
+
+
+def happenings(specimen: Specimen) -> Iterator[Happening]:
+    """Meals, stays, holds and rhythms as lines of the full history."""
+    for row in specimen.feedings.all():
+        detail = " ".join(filter(None, [str(row.number) if row.prey else "", row.prey, row.note]))
+        yield Happening(row.on, str(row.on), f"food {row.get_outcome_display()}", detail)
+    for stay in specimen.stays.select_related("enclosure"):
+        yield Happening(stay.begins, str(stay.begins), "moved", f"into {stay.enclosure.code}")
+    for hold in specimen.holds.all():
+        ends = f"until {hold.ends}" if hold.ends else "open"
+        yield Happening(hold.begins, str(hold.begins), "hold", f"{hold.get_kind_display()}, {ends}")
+    for rhythm in specimen.feed_rhythms.all():
+        yield Happening(rhythm.since, str(rhythm.since), "rhythm", f"every {rhythm.days} days")
+
+
+panels.timelines["husbandry"] = happenings
+panels.register(PanelKind("meals", "Meals", 20, meals))
+panels.register(PanelKind("whereabouts", "Whereabouts", 50, whereabouts))
+panels.register_column(Column("place", "stands in", 10, place_of, in_head=True))
+panels.register_column(Column("meal", "last meal", 20, last_meal))
+panels.register_filter(Filter("place", "place", place_choices, stands_in))
+panels.register_form(LogForm("meal", "Meal", "husbandry:feed-new", 10, alive))
+panels.register_form(LogForm("water", "Water, upkeep", "husbandry:upkeep-new", 15, alive))
+panels.register_form(LogForm("move", "Move", "husbandry:move-new", 60, alive))
+panels.register_form(LogForm("rhythm", "Rhythm", "husbandry:rhythm-new", 70, alive))
+panels.register_form(LogForm("hold", "Hold", "husbandry:hold-new", 75, alive))

@@ -26,9 +26,7 @@ class Pairing(Kept):
     """A female and a male, planned or brought together in one or more meetings."""
 
     female = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="pairings_as_female")
-    male = models.ForeignKey(
-        Specimen, on_delete=models.PROTECT, null=True, blank=True, related_name="pairings_as_male"
-    )
+    male = models.ForeignKey(Specimen, on_delete=models.PROTECT, null=True, blank=True, related_name="pairings_as_male")
     planned_for = models.DateField(null=True, blank=True)
     cross_reason = models.CharField("why animals of two taxa are paired", max_length=200, blank=True)
     risk_note = models.TextField("what to watch for", blank=True)
@@ -39,9 +37,7 @@ class Pairing(Kept):
     class Meta:
         ordering = ["-id"]
         constraints = [
-            models.CheckConstraint(
-                condition=Q(male__isnull=True) | ~Q(male=F("female")), name="pairing_takes_two"
-            )
+            models.CheckConstraint(condition=Q(male__isnull=True) | ~Q(male=F("female")), name="pairing_takes_two")
         ]
 
     def __str__(self) -> str:

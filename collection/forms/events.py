@@ -55,9 +55,8 @@ class MoltForm(FuzzyEventForm):
 
     def write(self) -> None:
         """Store the molt."""
-        services.refuse_after_end(self.specimen, self.instance.earliest)
         self.instance.specimen = self.specimen
-        services.write(self.instance, [self.specimen], f"Molt of {self.specimen.code}")
+        services.record_molt(self.instance)
 
 
 class EvidenceForm(FuzzyEventForm):

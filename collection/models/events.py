@@ -35,7 +35,9 @@ class Molt(Dated):
         ordering = ["-earliest", "-id"]
         constraints = [
             *Dated.Meta.constraints,
-            models.CheckConstraint(condition=positive("carapace_mm", "leg_span_mm", "instar"), name="molt_sizes_above_0"),
+            models.CheckConstraint(
+                condition=positive("carapace_mm", "leg_span_mm", "instar"), name="molt_sizes_above_0"
+            ),
             models.UniqueConstraint(fields=["specimen", "earliest", "latest"], name="molt_once_a_day"),
         ]
 
@@ -190,9 +192,7 @@ class Departure(Kept):
             models.CheckConstraint(
                 condition=Q(back_on__isnull=True) | Q(back_on__gte=F("on")), name="departure_back_after_leaving"
             ),
-            models.UniqueConstraint(
-                fields=["specimen"], condition=Q(back_on__isnull=True), name="departure_one_open"
-            ),
+            models.UniqueConstraint(fields=["specimen"], condition=Q(back_on__isnull=True), name="departure_one_open"),
             models.CheckConstraint(
                 condition=~Q(kind="passed_on") | Q(back_on__isnull=True), name="departure_passed_on_is_final"
             ),

@@ -88,7 +88,9 @@ class Specimen(Kept):
                 name="specimen_acquired_in_order",
             ),
             models.CheckConstraint(condition=~Q(code=""), name="specimen_has_code"),
-            models.CheckConstraint(condition=Q(price__isnull=True) | Q(price__gte=0), name="specimen_price_not_below_0"),
+            models.CheckConstraint(
+                condition=Q(price__isnull=True) | Q(price__gte=0), name="specimen_price_not_below_0"
+            ),
             models.CheckConstraint(
                 condition=Q(dam__isnull=True) | Q(sire__isnull=True) | ~Q(dam=F("sire")), name="specimen_two_parents"
             ),

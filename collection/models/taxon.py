@@ -97,9 +97,7 @@ class TaxonName(models.Model):
 
     taxon = models.ForeignKey(Taxon, on_delete=models.CASCADE, related_name="other_names")
     name = models.CharField(max_length=120, unique=True)
-    kind = models.CharField(
-        max_length=10, choices=[("synonym", "synonym"), ("trade", "trade name")], default="synonym"
-    )
+    kind = models.CharField(max_length=10, choices=[("synonym", "synonym"), ("trade", "trade name")], default="synonym")
     source = models.CharField(max_length=160, blank=True)
 
     class Meta:

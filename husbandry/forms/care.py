@@ -31,6 +31,9 @@ class PreyInput(forms.TextInput):
 
     template_name = "husbandry/_prey_input.html"
 
+    def __init__(self) -> None:
+        super().__init__(attrs={"list": "feeders", "autocomplete": "off"})
+
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
         """The feeders as a list that the browser offers."""
         context: dict[str, Any] = super().get_context(name, value, attrs)

@@ -46,6 +46,11 @@ class Place(Kept):
         """The place's own page."""
         return reverse("husbandry:place-detail", args=[self.pk])
 
+    @property
+    def depth(self) -> int:
+        """How deep in the tree it stands, from 1."""
+        return max(len(self.walk_key) // 4, 1)
+
 
 class Enclosure(Kept):
     """A box, cup, tank or tub that animals live in."""

@@ -22,7 +22,13 @@ from husbandry.rhythm import Outcome
 def _answer(request: HttpRequest, specimen: Specimen, done: str) -> HttpResponse:
     """The row, done and with its undo; or the page one came from."""
     if wants_fragment(request):
-        context = {"specimen": specimen, "done": done, "receipt": receipts.current(), "now": timezone.localtime()}
+        context = {
+            "specimen": specimen,
+            "done": done,
+            "receipt": receipts.current(),
+            "now": timezone.localtime(),
+            "back": request.POST.get("back", ""),
+        }
         return render(request, "collection/_row_done.html", context)
     back = request.POST.get("back", "")
     safe = url_has_allowed_host_and_scheme(back, {request.get_host()}, require_https=request.is_secure())

@@ -1,0 +1,214 @@
+"""Forms of breeding."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from breeding import services
+from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
+from collection.forms.base import EventForm, FuzzyEventForm, day_widget
+from collection.models import Specimen
+from collection.services import Refused
+
+
+def the_animal(text: str) -> Specimen:
+    """The animal that a code means; a ValidationError where there is none."""
+    found = Specimen.objects.for_display().filter(code__iexact=text.strip()).first()
+    if found is None:
+        raise forms.ValidationError(f"No animal is called “{text}”.")
+    return found
+
+
+class MeetingFields(FuzzyEventForm):
+    """What is noted of a meeting."""
+
+    class Meta:
+        model = Meeting
+        fields = ("insertions_left", "insertions_right", "drumming", "ending", "note")
+        widgets = {"drumming": forms.RadioSelect(choices=[(True, "yes"), (False, "no"), ("", "not seen")])}
+        help_texts = {"insertions_left": "Leave both empty when nobody could see.", "insertions_right": ""}
+
+    def write(self) -> None:
+        """Written by the forms that know the pairing."""
+        raise NotImplementedError
+
+
+class PairingForm(MeetingFields):
+    """A pairing with its first meeting, from either animal's page."""
+
+    title = "Log a pairing"
+    other = forms.CharField(label="with", max_length=40, required=False, help_text="The other animal's code.")
+    cross_reason = forms.CharField(
+        label="why animals of two taxa are paired",
+        max_length=200,
+        required=False,
+        help_text="Only then. The young stay marked as hybrids.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.is_male = self.specimen.standing.probably_male
+        self.fields["other"].required = self.is_male
+        if not self.is_male:
+            self.fields["other"].help_text = "His code. Leave it empty when the male is not known."
+        self.order_fields(["on", "about", "other", "insertions_left", "insertions_right", "drumming", "ending"])
+
+    def clean_other(self) -> Specimen | None:
+        """The other animal."""
+        text = self.cleaned_data["other"]
+        return the_animal(text) if text.strip() else None
+
+    def clean(self) -> dict[str, Any]:
+        """Both sexes, one taxon, unless the reason is given."""
+        data = super().clean()
+        if not self.errors:
+            other = data.get("other")
+            female, male = (other, self.specimen) if self.is_male else (self.specimen, other)
+            self.pairing = Pairing(female=female, male=male, cross_reason=data.get("cross_reason", ""))
+            try:
+                services.check_pair(self.pairing)
+            except Refused as refusal:
+                self.add_error("other", str(refusal))
+        return data
+
+    def write(self) -> None:
+        """Store the pairing and its meeting; a second meeting of the same two joins the first."""
+        known = Pairing.objects.filter(female=self.pairing.female, male=self.pairing.male).order_by("-id").first()
+        if known is not None and self.pairing.male is not None and not known.sacs.exists():
+            self.instance.pairing = known
+            services.record_meeting(self.instance)
+        else:
+            services.record_pairing(self.pairing, self.instance)
+
+
+class SignForm(FuzzyEventForm):
+    """A sign seen on a female."""
+
+    title = "Log a sign"
+
+    class Meta:
+        model = Sign
+        fields = ("kind", "note")
+        widgets = {"kind": forms.RadioSelect(choices=Sign.Kind.choices)}
+
+    def write(self) -> None:
+        """Store the sign."""
+        self.instance.female = self.specimen
+        services.record_sign(self.instance)
+
+
+class SpermWebForm(FuzzyEventForm):
+    """A sperm web of a male."""
+
+    title = "Log a sperm web"
+
+    class Meta:
+        model = SpermWeb
+        fields = ("note",)
+
+    def write(self) -> None:
+        """Store the sperm web."""
+        self.instance.male = self.specimen
+        services.record_sperm_web(self.instance)
+
+
+class SacForm(FuzzyEventForm):
+    """A sac seen."""
+
+    title = "Log a sac"
+
+    class Meta:
+        model = EggSac
+        fields = ("kind", "taken_on", "incubator", "note")
+        widgets = {"taken_on": day_widget(), "note": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        usual = self.specimen.taxon.sac_kind
+        if usual in EggSac.Kind.values:
+            self.fields["kind"].initial = usual
+
+    def clean(self) -> dict[str, Any]:
+        """A sac is not taken before it is laid."""
+        data = super().clean()
+        taken = data.get("taken_on")
+        if taken and self.instance.earliest and taken < self.instance.earliest:
+            self.add_error("taken_on", "It cannot be taken before it was laid.")
+        return data
+
+    def write(self) -> None:
+        """Store the sac."""
+        self.instance.female = self.specimen
+        services.record_sac(self.instance)
+
+
+class HeadCountForm(FuzzyEventForm):
+    """A count of what is in a sac."""
+
+    title = "Count"
+
+    class Meta:
+        model = HeadCount
+        fields = ("stage", "alive", "dead", "cause", "how")
+
+    def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
+        self.sac = sac
+        super().__init__(*args, specimen=sac.female, **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        """Nothing is counted before the sac was laid."""
+        data = super().clean()
+        if self.instance.latest and self.instance.latest < self.sac.earliest:
+            self.add_error("on", f"The sac was laid on {self.sac.when}.")
+        return data
+
+    def write(self) -> None:
+        """Store the count."""
+        self.instance.sac = self.sac
+        services.record_head_count(self.instance)
+
+
+class SacStateForm(EventForm):
+    """What became of a sac: taken, or ended and how."""
+
+    title = "Taken or ended"
+
+    class Meta:
+        model = EggSac
+        fields = ("taken_on", "incubator", "outcome", "ended_on")
+        widgets = {"taken_on": day_widget(), "ended_on": day_widget()}
+
+    def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
+        super().__init__(*args, specimen=sac.female, instance=sac, **kwargs)
+        del self.fields["on"]
+
+    def clean(self) -> dict[str, Any]:
+        """An outcome has a day, and no day lies before the laying."""
+        data = super().clean() or self.cleaned_data
+        if bool(data.get("outcome")) != bool(data.get("ended_on")):
+            self.add_error("ended_on", "An outcome needs its day, and the day its outcome.")
+        for name in ("taken_on", "ended_on"):
+            if data.get(name) and data[name] < self.instance.earliest:
+                self.add_error(name, f"The sac was laid on {self.instance.when}.")
+        return data
+
+    def write(self) -> None:
+        """Store what became of it."""
+        services.record_sac(self.instance)
+
+
+class NewMeetingForm(MeetingFields):
+    """One more meeting of a known pairing."""
+
+    title = "Log a meeting"
+
+    def __init__(self, *args: Any, pairing: Pairing, **kwargs: Any) -> None:
+        self.pairing = pairing
+        super().__init__(*args, specimen=pairing.female, **kwargs)
+
+    def write(self) -> None:
+        """Store the meeting."""
+        self.instance.pairing = self.pairing
+        services.record_meeting(self.instance)

@@ -1,0 +1,160 @@
+"""Geometry of figures drawn as fluid SVG: per cent across, pixels down. Numbers in, numbers out; templates draw."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A mark on a time axis: where it stands in per cent, and what it says."""
+
+    x: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One molt in the growth figure."""
+
+    x: float
+    y: float
+    on: date
+    size: float
+    kept: bool | None
+    label: bool
+
+
+@dataclass(frozen=True)
+class Growth:
+    """Size against time as a stair: an animal grows only at a molt."""
+
+    steps: tuple[Step, ...]
+    path: str  # in a box 1000 wide and `height` high
+    ticks: tuple[Tick, ...]
+    levels: tuple[tuple[float, str], ...]
+    today: float
+    window: tuple[float, float, float, float] | None  # x and width of the 80 % window, x and width of its inner half
+    height: int
+    base: int
+
+
+@dataclass(frozen=True)
+class Scale:
+    """A time axis from a day to a day."""
+
+    first: date
+    last: date
+
+    def at(self, day: date) -> float:
+        """Where a day stands, in per cent of the width, kept inside."""
+        share = (day - self.first).days / max((self.last - self.first).days, 1)
+        return round(min(max(share, 0.0), 1.0) * 100, 2)
+
+    def years(self) -> tuple[Tick, ...]:
+        """The years that the axis shows, each marked where it begins."""
+        first = self.first.year + 1
+        return tuple(Tick(self.at(date(year, 1, 1)), str(year)) for year in range(first, self.last.year + 1))
+
+    def months(self) -> tuple[Tick, ...]:
+        """The months that the axis shows, each marked at its middle by its first three letters."""
+        ticks = []
+        day = self.first.replace(day=1)
+        while day <= self.last:
+            middle = day + timedelta(days=14)
+            if self.first <= middle <= self.last:
+                ticks.append(Tick(self.at(middle), middle.strftime("%b")))
+            day = (day + timedelta(days=32)).replace(day=1)
+        return tuple(ticks)
+
+
+TOP, BASE, HEIGHT = 40.0, 178, 210
+
+
+def growth(
+    molts: Sequence[tuple[date, float, bool | None]],
+    today: date,
+    window: tuple[date, date, date, date] | None = None,
+) -> Growth | None:
+    """The stair of sizes in mm, oldest first; None with fewer than two sizes. `window` ends bound 80 % and 50 %."""
+    if len(molts) < 2:
+        return None
+    first, last = molts[0][0], max(today, window[3] if window else today)
+    pad = max((last - first).days // 25, 10)
+    scale = Scale(first - timedelta(days=pad), last + timedelta(days=pad))
+    top = max(size for _, size, _ in molts) * 1.05
+    heights = [round(BASE - size / top * (BASE - TOP), 1) for _, size, _ in molts]
+    xs = [scale.at(day) for day, _, _ in molts]
+    path = f"M{xs[0] * 10:.1f} {heights[0]}"
+    for x, y in zip(xs[1:], heights[1:], strict=True):
+        path += f"H{x * 10:.1f}V{y}"
+    steps = tuple(
+        Step(x, y, day, size, kept, label=i == len(xs) - 1 or xs[i + 1] - x > 5)
+        for i, (x, y, (day, size, kept)) in enumerate(zip(xs, heights, molts, strict=True))
+    )
+    return Growth(
+        steps=steps,
+        path=path + f"H{scale.at(today) * 10:.1f}",
+        ticks=scale.years(),
+        levels=_levels(top),
+        today=scale.at(today),
+        window=_window(scale, window),
+        height=HEIGHT,
+        base=BASE,
+    )
+
+
+def _window(scale: Scale, window: tuple[date, date, date, date] | None) -> tuple[float, float, float, float] | None:
+    if window is None:
+        return None
+    opens, likely_from, likely_until, closes = (scale.at(day) for day in window)
+    return opens, round(closes - opens, 2), likely_from, round(likely_until - likely_from, 2)
+
+
+def _levels(top: float) -> tuple[tuple[float, str], ...]:
+    """Two or three round sizes to rule across."""
+    step = next(step for step in (0.5, 1, 2, 5, 10, 20, 50, 100, 200) if top / step <= 3.5 or step == 200)
+    sizes = [step * n for n in range(1, int(top / step) + 1)]
+    return tuple((round(BASE - size / top * (BASE - TOP), 1), f"{size:g} mm") for size in sizes)
+
+
+@dataclass(frozen=True)
+class MealMark:
+    """One meal on the strip of a year."""
+
+    x: float
+    taken: bool
+    on: date
+
+
+@dataclass(frozen=True)
+class MealStrip:
+    """A year of meals: taken above the line, not taken below, holds barred."""
+
+    marks: tuple[MealMark, ...]
+    held: tuple[tuple[float, float], ...]  # x and width
+    months: tuple[Tick, ...]
+    today: float
+    taken: int
+    refused: int
+
+
+def meal_strip(
+    meals: Sequence[tuple[date, bool]], holds: Sequence[tuple[date, date | None]], today: date
+) -> MealStrip:
+    """The year up to today."""
+    scale = Scale(today - timedelta(days=365), today + timedelta(days=10))
+    shown = [(day, taken) for day, taken in meals if scale.first <= day <= today]
+    spans = []
+    for begins, ends in holds:
+        left, right = scale.at(begins), scale.at(min(ends or today, today))
+        if right > left:
+            spans.append((left, round(right - left, 2)))
+    return MealStrip(
+        marks=tuple(MealMark(scale.at(day), taken, day) for day, taken in shown),
+        held=tuple(spans),
+        months=scale.months(),
+        today=scale.at(today),
+        taken=sum(taken for _, taken in shown),
+        refused=sum(not taken for _, taken in shown),
+    )

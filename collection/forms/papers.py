@@ -1,0 +1,60 @@
+"""Forms for people and arrivals."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.db import transaction
+from django.utils import timezone
+
+from collection import receipts
+from collection.forms.base import day_widget
+from collection.models import Arrival, Contact
+
+
+class ContactForm(forms.ModelForm):  # type: ignore[type-arg]
+    """Someone the keeper deals with."""
+
+    title = "Contact"
+    submit = "Save"
+
+    class Meta:
+        model = Contact
+        fields = ("name", "email", "phone", "address", "note")
+        widgets = {"address": forms.Textarea(attrs={"rows": 3}), "note": forms.Textarea(attrs={"rows": 3})}
+
+    def write(self) -> None:
+        """Store the contact."""
+        self.instance.save()
+        receipts.note(f"Contact {self.instance.name}")
+
+
+class ArrivalForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A box that came."""
+
+    title = "Arrival"
+    submit = "Save"
+
+    class Meta:
+        model = Arrival
+        fields = ("on", "contact", "expected", "alive", "dead", "box_celsius", "note")
+        widgets = {"on": day_widget(), "note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.instance.pk:
+            self.fields["on"].initial = timezone.localdate()
+
+    def clean(self) -> dict[str, Any]:
+        """Not in the future, and the count against the list."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("on") and data["on"] > timezone.localdate():
+            self.add_error("on", "This day lies in the future. Log it when the box has come.")
+        return data
+
+    def write(self) -> None:
+        """Store the arrival."""
+        with transaction.atomic():
+            self.instance.save()
+            receipts.note(f"Arrival of {self.instance.on}")

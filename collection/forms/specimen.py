@@ -1,0 +1,204 @@
+"""The register's filters and the particulars of an animal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from collection import panels, services
+from collection.dates import FuzzyDate
+from collection.models import SexEvidence, Specimen, Status, Taxon
+from collection.querysets import SpecimenQuerySet
+from collection.sexing import Verdict
+from collection.stages import Group, Stage
+
+HERE, ALL = "", "all"
+
+
+class RegisterFilter(forms.Form):
+    """What narrows the register. Bad values are ignored: an old bookmark still opens a page."""
+
+    q = forms.CharField(label="Code, name or taxon", required=False, max_length=100)
+    group = forms.ChoiceField(required=False, choices=[("", "all groups"), *Group.choices()])
+    sex = forms.ChoiceField(
+        required=False,
+        choices=[
+            ("", "any sex"),
+            ("males", "males"),
+            ("females", "females"),
+            ("unsexed", "unsexed"),
+            ("conflict", "evidence clashes"),
+        ],
+    )
+    stage = forms.ChoiceField(required=False, choices=[("", "any stage"), *Stage.choices()])
+    status = forms.ChoiceField(
+        required=False, choices=[(HERE, "here"), (ALL, "here or not"), *Status.choices[1:]]
+    )
+    listed = forms.BooleanField(label="listed species only", required=False)
+
+    SEXES = {
+        "males": Verdict.MALE.value,
+        "females": Verdict.FEMALE.value,
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for known in panels.filters.values():
+            choices = [("", f"any {known.label}"), *known.choices()]
+            self.fields[known.name] = forms.ChoiceField(label=known.label, required=False, choices=choices)
+
+    def narrow(self, found: SpecimenQuerySet) -> QuerySet[Specimen]:
+        """The animals that pass every filter."""
+        self.is_valid()
+        data = self.cleaned_data
+        found = self._by_standing(found, data)
+        if data.get("q"):
+            found = found.found_by(data["q"])
+        if data.get("group"):
+            found = found.filter(taxon__group=data["group"])
+        if data.get("listed"):
+            found = found.filter(taxon__in=Taxon.objects.filter(listings__isnull=False))
+        if self.data.get("taxon", "").isdigit():
+            found = found.filter(taxon=int(self.data["taxon"]))
+        for name, known in panels.filters.items():
+            if data.get(name):
+                found = known.apply(found, data[name])
+        return found
+
+    def _by_standing(self, found: SpecimenQuerySet, data: dict[str, Any]) -> SpecimenQuerySet:
+        status, sex = data.get("status", HERE), data.get("sex", "")
+        if status == HERE:
+            found = found.here()
+        elif status != ALL:
+            found = found.filter(standing__status=status)
+        if sex in self.SEXES:
+            found = found.filter(standing__sex__in=(self.SEXES[sex], f"probably_{self.SEXES[sex]}"))
+        elif sex == "unsexed":
+            found = found.filter(standing__sex=Verdict.UNSEXED.value, kind="single")
+        elif sex == "conflict":
+            found = found.filter(standing__sex_conflict=True)
+        if data.get("stage"):
+            found = found.filter(standing__stage=data["stage"])
+        return found
+
+
+class ReducedDateField(forms.CharField):
+    """A date of reduced precision as text: 2025-03-14, 2025-03, 2025 or a range."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(required=False, max_length=25, **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        """The range meant, or None."""
+        text = str(super().clean(value)).strip()
+        if not text:
+            return None
+        try:
+            when = FuzzyDate.parse(text)
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        if when.earliest > timezone.localdate():
+            raise forms.ValidationError("This lies in the future.")
+        return when
+
+
+class SpecimenForm(forms.ModelForm):  # type: ignore[type-arg]
+    """An animal's particulars. What events tell (sex, stage, where it is) is not asked here."""
+
+    title = "Animal"
+    submit = "Save"
+    taxon = forms.CharField(max_length=120, help_text="Its scientific name; an old name works too.")
+    hatched = ReducedDateField(label="hatched or born", help_text="2025-03-14, 2025-03 or 2025.")
+    acquired = ReducedDateField(label="in the house since")
+    dam = forms.CharField(label="dam", required=False, help_text="Her code.")
+    sire = forms.CharField(label="sire", required=False, help_text="His code.")
+
+    class Meta:
+        model = Specimen
+        fields = ("code", "name", "kind", "clutch", "how", "origin", "locality", "acquired_from", "arrival", "price")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        animal = self.instance
+        if animal.pk:
+            self.initial["taxon"] = animal.taxon.name
+            self.initial["hatched"] = str(animal.hatched or "")
+            self.initial["acquired"] = str(animal.acquired or "")
+            self.initial["dam"] = animal.dam.code if animal.dam else ""
+            self.initial["sire"] = animal.sire.code if animal.sire else ""
+        self.order_fields(["code", "taxon", "kind", "name", "hatched", "acquired", "how", "origin"])
+
+    def clean_taxon(self) -> Taxon:
+        """The taxon that the name, or an older name, means."""
+        text = " ".join(self.cleaned_data["taxon"].split())
+        found = Taxon.objects.filter(name__iexact=text).first()
+        found = found or Taxon.objects.filter(other_names__name__iexact=text).first()
+        if found is None:
+            near = Taxon.objects.named(text.split()[0])[:3]
+            hint = " Did you mean " + ", ".join(t.name for t in near) + "?" if near else " Add it under Papers, Taxa."
+            raise forms.ValidationError(f"No taxon is called “{text}”.{hint}")
+        return found
+
+    def _parent(self, name: str) -> Specimen | None:
+        text = self.cleaned_data[name].strip()
+        if not text:
+            return None
+        found = Specimen.objects.filter(code__iexact=text).first()
+        if found is None:
+            raise forms.ValidationError(f"No animal is called “{text}”.")
+        if found.pk == self.instance.pk:
+            raise forms.ValidationError("An animal is not its own parent.")
+        return found
+
+    def clean_dam(self) -> Specimen | None:
+        """The mother."""
+        return self._parent("dam")
+
+    def clean_sire(self) -> Specimen | None:
+        """The father."""
+        return self._parent("sire")
+
+    def clean(self) -> dict[str, Any]:
+        """Give the record what the text fields mean."""
+        data = super().clean() or self.cleaned_data
+        for name in ("taxon", "dam", "sire"):
+            if name in data:
+                setattr(self.instance, name, data[name])
+        for name in ("hatched", "acquired"):
+            when = data.get(name)
+            setattr(self.instance, f"{name}_earliest", when.earliest if when else None)
+            setattr(self.instance, f"{name}_latest", when.latest if when else None)
+        hatched, acquired = data.get("hatched"), data.get("acquired")
+        if hatched and acquired and acquired.latest < hatched.earliest:
+            self.add_error("acquired", "It cannot have come before it hatched.")
+        return data
+
+    def write(self) -> None:
+        """Store the animal."""
+        services.save_specimen(self.instance, "")
+
+
+class WithdrawForm(forms.ModelForm):  # type: ignore[type-arg]
+    """Why a piece of evidence no longer counts."""
+
+    title = "Withdraw this evidence"
+    submit = "Withdraw"
+
+    class Meta:
+        model = SexEvidence
+        fields = ("withdrawn",)
+
+    def clean_withdrawn(self) -> str:
+        """A reason is needed; without one the evidence stands."""
+        reason: str = self.cleaned_data["withdrawn"].strip()
+        if not reason:
+            raise forms.ValidationError("Say why it no longer counts.")
+        return reason
+
+    def write(self) -> None:
+        """Store the withdrawal and weigh anew."""
+        animal = self.instance.specimen
+        services.write(self.instance, [animal], f"Withdrew evidence of {animal.code}")

@@ -1,0 +1,47 @@
+"""Addresses of the bottom app."""
+
+from django.urls import path
+
+from collection.forms.events import (
+    CountForm,
+    DeathForm,
+    DepartureForm,
+    EvidenceForm,
+    MeasureForm,
+    MoltForm,
+    NoteForm,
+)
+from collection.rights import helper_may
+from collection.views import papers, search, specimens, taxa, undo
+from collection.views.log import log_view
+
+app_name = "collection"
+urlpatterns = [
+    path("animals/", specimens.specimen_list, name="specimen-list"),
+    path("animals/new/", specimens.specimen_edit, name="specimen-new"),
+    path("animals/<int:pk>/", specimens.specimen_detail, name="specimen-detail"),
+    path("animals/<int:pk>/edit/", specimens.specimen_edit, name="specimen-edit"),
+    path("animals/<int:pk>/everything/", specimens.specimen_history, name="specimen-history"),
+    path("animals/<int:pk>/evidence/", specimens.specimen_evidence, name="specimen-evidence"),
+    path("animals/<int:pk>/evidence/new/", log_view(EvidenceForm), name="evidence-new"),
+    path("animals/<int:pk>/molt/", helper_may(log_view(MoltForm)), name="molt-new"),
+    path("animals/<int:pk>/measurement/", helper_may(log_view(MeasureForm)), name="measure-new"),
+    path("animals/<int:pk>/note/", helper_may(log_view(NoteForm)), name="note-new"),
+    path("animals/<int:pk>/count/", log_view(CountForm), name="groupcount-new"),
+    path("animals/<int:pk>/death/", log_view(DeathForm), name="death-new"),
+    path("animals/<int:pk>/departure/", log_view(DepartureForm), name="departure-new"),
+    path("evidence/<int:pk>/withdraw/", specimens.evidence_withdraw, name="evidence-withdraw"),
+    path("find/", search.find, name="find"),
+    path("undo/<int:pk>/", undo.undo, name="undo"),
+    path("papers/", papers.papers, name="papers"),
+    path("papers/taxa/", taxa.taxon_list, name="taxon-list"),
+    path("papers/taxa/new/", taxa.taxon_edit, name="taxon-new"),
+    path("papers/taxa/<int:pk>/", taxa.taxon_detail, name="taxon-detail"),
+    path("papers/taxa/<int:pk>/edit/", taxa.taxon_edit, name="taxon-edit"),
+    path("papers/contacts/", papers.contact_list, name="contact-list"),
+    path("papers/contacts/new/", papers.contact_edit, name="contact-new"),
+    path("papers/contacts/<int:pk>/", papers.contact_edit, name="contact-edit"),
+    path("papers/arrivals/", papers.arrival_list, name="arrival-list"),
+    path("papers/arrivals/new/", papers.arrival_edit, name="arrival-new"),
+    path("papers/arrivals/<int:pk>/", papers.arrival_edit, name="arrival-edit"),
+]

@@ -1,0 +1,127 @@
+"""The register, an animal's page, and its particulars."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.vary import vary_on_headers
+
+from collection import attention, dues, panels, receipts
+from collection.forms.specimen import RegisterFilter, SpecimenForm, WithdrawForm
+from collection.htmx import send_to, wants_fragment
+from collection.models import Due, SexEvidence, Specimen
+from collection.rights import helper_may
+from collection.standing import verdict_of
+from collection.views.log import written
+
+PER_PAGE = 50
+HISTORY_PER_PAGE = 100
+SORTS = {
+    "code": ("code",),
+    "taxon": ("taxon__name", "code"),
+    "sex": ("standing__sex", "code"),
+    "size": ("-standing__size_mm", "code"),
+    "molt": ("-standing__last_molt", "code"),
+    "since": ("-acquired_earliest", "code"),
+}
+
+
+@require_safe
+@vary_on_headers("HX-Request")
+def specimen_list(request: HttpRequest) -> HttpResponse:
+    """The register: filters, sort and pages, all in the address."""
+    form = RegisterFilter(request.GET)
+    found = form.narrow(Specimen.objects.for_display())
+    sort = request.GET.get("sort", "code")
+    page = Paginator(found.order_by(*SORTS.get(sort, SORTS["code"])), PER_PAGE).get_page(request.GET.get("page"))
+    ids = [specimen.pk for specimen in page.object_list]
+    columns = panels.in_order(panels.columns)
+    cells = {column.name: column.values(ids) for column in columns}
+    rows = [(specimen, [cells[c.name].get(specimen.pk, "") for c in columns]) for specimen in page.object_list]
+    context = {"form": form, "page": page, "rows": rows, "columns": columns, "sort": sort, "sorts": SORTS}
+    template = "collection/specimen_list.html" + ("#register" if wants_fragment(request) else "")
+    return render(request, template, context)
+
+
+@helper_may
+@require_safe
+def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who it is and how sure we are, what is due, and the panels."""
+    specimen = get_object_or_404(
+        Specimen.objects.for_display().select_related("dam", "sire", "acquired_from"), pk=pk
+    )
+    today = timezone.localdate()
+    shown = [(kind, kind.build(specimen, today)) for kind in panels.kinds()]
+    context = {
+        "specimen": specimen,
+        "today": today,
+        "said": said_of(specimen, today),
+        "heads": [text for c in panels.in_order(panels.columns) if c.in_head and (text := c.values([pk]).get(pk))],
+        "panels": [(kind, panel) for kind, panel in shown if panel is not None],
+        "forms": panels.forms_for(specimen),
+        "listings": specimen.taxon.listings.all(),
+        "gone": specimen.departures.filter(back_on__isnull=True).select_related("contact").first(),
+    }
+    return render(request, "collection/specimen_detail.html", context)
+
+
+def said_of(specimen: Specimen, today: Any) -> list[tuple[str, attention.Said]]:
+    """All reasons why this animal needs the keeper today, by kind."""
+    rows = {due.kind: due for due in Due.objects.filter(specimen=specimen).wanted(today)}
+    return [
+        (kind.name, kind.say(dues.as_stored(rows[kind.name]), today)) for kind in attention.kinds() if kind.name in rows
+    ]
+
+
+@require_safe
+def specimen_history(request: HttpRequest, pk: int) -> HttpResponse:
+    """Everything, dated, paged."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    page = Paginator(panels.history(specimen), HISTORY_PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "collection/specimen_history.html", {"specimen": specimen, "page": page})
+
+
+@require_safe
+def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
+    """All sex evidence, how each piece moves the verdict, and what can be withdrawn."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    rows = list(specimen.sex_evidence.select_related("molt").order_by("earliest", "id"))
+    verdict = verdict_of(specimen)
+    counted = [row for row in rows if not row.withdrawn]
+    reasons = {counted[reason.observation].pk: reason for reason in verdict.reasons}
+    context = {
+        "specimen": specimen,
+        "verdict": verdict,
+        "rows": [(row, reasons.get(row.pk)) for row in rows],
+    }
+    return render(request, "collection/specimen_evidence.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def evidence_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a piece of evidence out of the weighing, with a reason; the row stays."""
+    row = get_object_or_404(SexEvidence.objects.select_related("specimen__taxon", "specimen__standing"), pk=pk)
+    form = WithdrawForm(request.POST or None, instance=row)
+    if request.method == "POST" and written(form):
+        return send_to(request, row.specimen.get_absolute_url())
+    status = 422 if request.method == "POST" else 200
+    context = {"form": form, "specimen": row.specimen, "action": request.path}
+    return render(request, "collection/log_form.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def specimen_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """A new animal, or changed particulars."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk) if pk else Specimen()
+    form = SpecimenForm(request.POST or None, instance=specimen)
+    if request.method == "POST" and written(form):
+        return send_to(request, form.instance.get_absolute_url())
+    status = 422 if request.method == "POST" else 200
+    return render(request, "collection/record_form.html", {"form": form}, status=status)

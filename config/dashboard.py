@@ -1,0 +1,249 @@
+"""The dashboard: what needs the keeper today, in walking order, from all three apps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Count, F, FilteredRelation, Min, Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+from django.views.decorators.vary import vary_on_headers
+
+from collection import attention, dues
+from collection.attention import Action, DueKind, HouseItem, Said, Urgency
+from collection.htmx import wants_fragment
+from collection.models import Death, Departure, Due, Molt, Specimen, Standing
+from collection.rights import helper_may, is_keeper
+from husbandry.models import Place, Stay
+
+PER_PAGE = 40
+ORDER = {urgency: number for number, urgency in enumerate(Urgency)}
+
+
+@dataclass
+class Row:
+    """One animal that needs the keeper: the most pressing reason first."""
+
+    specimen: Specimen
+    said: list[Said]
+    position: str = ""
+
+    @property
+    def urgency(self) -> Urgency:
+        """The most pressing of its reasons."""
+        return self.said[0].urgency
+
+    @property
+    def actions(self) -> tuple[Action, ...]:
+        """What can be done about the most pressing reason."""
+        return self.said[0].actions
+
+
+@dataclass
+class Stop:
+    """A place on the walk with the rows that stand there."""
+
+    name: str
+    note: str = ""
+    place: Place | None = None
+    rows: list[Row] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How many animals need what."""
+
+    over: int
+    due: int
+    look: int
+    held: int
+
+    @property
+    def places(self) -> int:
+        """All that want something done."""
+        return self.over + self.due + self.look
+
+
+@helper_may
+@require_safe
+@vary_on_headers("HX-Request")
+def dashboard(request: HttpRequest) -> HttpResponse:
+    """The whole day on one page; `show` and `kind` narrow the list, `page` turns it."""
+    today = timezone.localdate()
+    show, kind = request.GET.get("show", ""), request.GET.get("kind", "")
+    found = _narrow(_wanted(today, kind), show, today)
+    page = Paginator(_in_walking_order(found), PER_PAGE).get_page(request.GET.get("page"))
+    rows = _rows([row["specimen_id"] for row in page.object_list], today, kind)
+    fragment = wants_fragment(request)
+    context = {
+        "today": today,
+        "page": page,
+        "stops": _stops(rows),
+        "counts": _counts(today),
+        "show": show,
+        "kind": attention.due_kinds.get(kind),
+        "apart": _apart(today),
+    }
+    if not fragment:
+        context |= {"tally": _tally(), "month": _month(today), "house": _house(request, today)}
+        context["beside"] = _beside(today)
+    return render(request, "config/dashboard.html" + ("#needs-list" if fragment else ""), context)
+
+
+@require_safe
+def settings(request: HttpRequest) -> HttpResponse:
+    """The settings corner: doors to what is set."""
+    return render(request, "config/settings.html")
+
+
+def _wanted(today: date, kind: str) -> QuerySet[Due]:
+    """Dues that bring an animal into the list, or those of one kind."""
+    listed = [kind] if kind in attention.due_kinds else [k.name for k in attention.kinds() if k.in_list]
+    return Due.objects.wanted(today).of(*listed)
+
+
+def _by_day() -> list[str]:
+    return [kind.name for kind in attention.kinds() if kind.by_day]
+
+
+def _urgency(urgency: str, today: date) -> Q:
+    """The dues that count as over, due, look or held on a day."""
+    grows, held = Q(kind__in=_by_day()), Q(due_on__isnull=True) | Q(due_on__gt=today)
+    return {
+        Urgency.OVER.value: grows & Q(due_on__lt=today),
+        Urgency.DUE.value: grows & Q(due_on=today),
+        Urgency.LOOK.value: ~grows & Q(due_on__lte=today),
+        Urgency.HELD.value: held,
+    }.get(urgency, Q())
+
+
+def _narrow(found: QuerySet[Due], show: str, today: date) -> QuerySet[Due]:
+    """All but what is only held, unless one urgency is asked for."""
+    return found.filter(_urgency(show, today) if show else ~_urgency(Urgency.HELD.value, today))
+
+
+def _counts(today: date) -> Counts:
+    found = _wanted(today, "").aggregate(
+        **{
+            name: Count("specimen_id", distinct=True, filter=_urgency(name, today))
+            for name in ("over", "due", "look", "held")
+        }
+    )
+    return Counts(**found)
+
+
+def _in_walking_order(found: QuerySet[Due]) -> QuerySet[Due, Any]:
+    """One row an animal, as one walks past; what stands nowhere comes last."""
+    return (
+        found.values("specimen_id")
+        .annotate(
+            now=FilteredRelation("specimen__stays", condition=Q(specimen__stays__ends__isnull=True)),
+            first=Min("due_on"),
+        )
+        .order_by(F("now__enclosure__place__walk_key").asc(nulls_last=True), "now__enclosure__position", "specimen_id")
+        .values("specimen_id")
+    )
+
+
+def _rows(ids: list[int], today: date, kind: str) -> list[Row]:
+    """The animals of one page with all their reasons, most pressing first."""
+    animals = Specimen.objects.for_display().in_bulk(ids)
+    said: dict[int, list[tuple[DueKind, Said]]] = {pk: [] for pk in ids}
+    for due in Due.objects.filter(specimen__in=ids).wanted(today):
+        known = attention.due_kinds.get(due.kind)
+        if known is not None:
+            said[due.specimen_id].append((known, known.say(dues.as_stored(due), today)))
+    rows = []
+    for pk in ids:
+        reasons = sorted(said[pk], key=lambda pair: (pair[0].name != kind, ORDER[pair[1].urgency], pair[0].order))
+        rows.append(Row(animals[pk], [reason for _, reason in reasons]))
+    return rows
+
+
+def _stops(rows: list[Row]) -> list[Stop]:
+    """The rows grouped by the rack, tray or room they stand in, in the order they came."""
+    where = {
+        stay.specimen_id: stay.enclosure
+        for stay in Stay.objects.open()
+        .filter(specimen__in=[row.specimen.pk for row in rows])
+        .select_related("enclosure__place__parent__parent")
+    }
+    stops: list[Stop] = []
+    for row in rows:
+        enclosure = where.get(row.specimen.pk)
+        place = _rack(enclosure.place) if enclosure and enclosure.place else None
+        name = place.name if place else "No place yet"
+        if not stops or stops[-1].name != name:
+            stops.append(Stop(name, place.note if place else "", place))
+        if enclosure is not None and enclosure.place is not None:
+            shelf = f"{enclosure.place.order}·" if enclosure.place != place and enclosure.place.order else ""
+            row.position = f"{shelf}{enclosure.position or enclosure.code}"
+        stops[-1].rows.append(row)
+    return stops
+
+
+def _rack(place: Place) -> Place:
+    """The rack or tray that a shelf or position belongs to."""
+    while place.parent is not None and place.kind in {"shelf", "position"}:
+        place = place.parent
+    return place
+
+
+def _apart(today: date) -> list[tuple[DueKind, int]]:
+    """Kinds that stand apart from the list, with how many animals they concern."""
+    kinds = [kind for kind in attention.kinds() if not kind.in_list]
+    found = Due.objects.wanted(today).of(*[kind.name for kind in kinds]).values_list("kind").annotate(n=Count("id"))
+    numbers = dict(found.order_by())
+    return [(kind, numbers[kind.name]) for kind in kinds if numbers.get(kind.name)]
+
+
+@dataclass(frozen=True)
+class Tally:
+    """Head count by males.females.unsexed, and how many groups."""
+
+    males: int
+    females: int
+    unsexed: int
+    groups: int
+
+
+def _tally() -> Tally:
+    """The whole collection in one line."""
+    here = Standing.objects.filter(status__in=("here", "loan_in"))
+    single = Q(specimen__kind="single")
+    found = here.aggregate(
+        males=Count("pk", filter=single & Q(sex__in=("male", "probably_male"))),
+        females=Count("pk", filter=single & Q(sex__in=("female", "probably_female"))),
+        unsexed=Count("pk", filter=single & Q(sex="unsexed")),
+        groups=Count("pk", filter=~single),
+    )
+    return Tally(**found)
+
+
+def _month(today: date) -> list[tuple[int, str]]:
+    """What changed since the first of the month."""
+    first = today.replace(day=1)
+    counted = [
+        (Molt.objects.filter(earliest__gte=first).count(), "molted"),
+        (Specimen.objects.filter(acquired_earliest__gte=first).count(), "came"),
+        (Death.objects.filter(earliest__gte=first).count(), "died"),
+        (Departure.objects.filter(on__gte=first, kind="passed_on").count(), "passed on"),
+    ]
+    return [(number, word) for number, word in counted if number]
+
+
+def _house(request: HttpRequest, today: date) -> list[HouseItem]:
+    """What needs the keeper and concerns no single animal; a helper is not asked for it."""
+    if not is_keeper(request.user):
+        return []
+    return [item for name in sorted(attention.house_sources) for item in attention.house_sources[name](today)]
+
+
+def _beside(today: date) -> list[attention.BesidePanel]:
+    panels = (attention.beside_panels[name](today) for name in sorted(attention.beside_panels))
+    return [panel for panel in panels if panel is not None]
