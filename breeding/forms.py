@@ -39,6 +39,7 @@ class PairingForm(MeetingFields):
     """A pairing with its first meeting, from either animal's page."""
 
     title = "Log a pairing"
+    later = ("about", "drumming", "note", "cross_reason")
     other = forms.CharField(label="with", max_length=40, required=False, help_text="The other animal's code.")
     cross_reason = forms.CharField(
         label="why animals of two taxa are paired",
@@ -118,6 +119,7 @@ class SacForm(FuzzyEventForm):
     """A sac seen."""
 
     title = "Log a sac"
+    later = ("about", "taken_on", "incubator", "note")
 
     class Meta:
         model = EggSac

@@ -33,8 +33,8 @@ def say_molt(due: StoredDue, today: date) -> Said:
     """The window of the next molt."""
     last, likely, ends = (date.fromisoformat(due.facts[key]) for key in ("last", "likely", "ends"))
     sentence = (
-        f"Last molt {say_days((today - last).days)}; the next falls, four times in five, between "
-        f"{say_date(due.wanted_on, today)} and {say_date(ends, today)}, likeliest around {say_date(likely, today)}."
+        f"Last molt {say_days((today - last).days)}; the next is likeliest around {say_date(likely, today)}, "
+        f"four times in five by {say_date(ends, today)}."
     )
     actions = (Action("Molted", "collection:molt-new", post=False),)
     return Said(Urgency.LOOK, "molt near" if today <= ends else "molt late", sentence, actions)

@@ -156,7 +156,7 @@ def _rows(ids: list[int], today: date, kind: str) -> list[Row]:
     said: dict[int, list[tuple[DueKind, Said]]] = {pk: [] for pk in ids}
     for due in Due.objects.filter(specimen__in=ids).wanted(today):
         known = attention.due_kinds.get(due.kind)
-        if known is not None:
+        if known is not None and (known.in_list or known.name == kind):
             said[due.specimen_id].append((known, known.say(dues.as_stored(due), today)))
     rows = []
     for pk in ids:

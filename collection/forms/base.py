@@ -24,12 +24,25 @@ class EventForm(forms.ModelForm):  # type: ignore[type-arg]
 
     title = "Log"
     submit = "Save"
+    later: tuple[str, ...] = ()  # fields that can wait: shown when asked for
 
     def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:
         self.specimen = specimen
         super().__init__(*args, **kwargs)
         self.fields["on"].initial = timezone.localdate()
         self.order_fields(["on", "about"])
+
+    def first_fields(self) -> list[forms.BoundField]:
+        """What a log entry needs now."""
+        return [field for field in self.visible_fields() if field.name not in self.later]
+
+    def later_fields(self) -> list[forms.BoundField]:
+        """What can wait."""
+        return [field for field in self.visible_fields() if field.name in self.later]
+
+    def later_wrong(self) -> bool:
+        """Whether a field that can wait holds something refused, so that it must be seen."""
+        return any(field.errors for field in self.later_fields())
 
     def clean_on(self) -> date:
         """A day, not in the future."""
@@ -42,6 +55,7 @@ class EventForm(forms.ModelForm):  # type: ignore[type-arg]
 class FuzzyEventForm(EventForm):
     """The same, for events whose day may be known only roughly."""
 
+    later = ("about",)
     about = forms.CharField(
         label="or about when",
         required=False,

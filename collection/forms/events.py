@@ -23,6 +23,7 @@ class MoltForm(FuzzyEventForm):
 
     title = "Log a molt"
     submit = "Molted"
+    later = ("about", "numbering", "carapace_mm", "leg_span_mm", "matured", "condition", "exuvia_note")
 
     class Meta:
         model = Molt
@@ -63,6 +64,7 @@ class EvidenceForm(FuzzyEventForm):
     """Sex evidence: what was looked at, what was seen, at which size."""
 
     title = "Log sex evidence"
+    later = ("about", "molt", "note")
 
     class Meta:
         model = SexEvidence
@@ -88,6 +90,7 @@ class MeasureForm(FuzzyEventForm):
     """Sizes, mass and the stage seen."""
 
     title = "Log a measurement"
+    later = ("about", "body_mm", "abdomen_mm")
 
     class Meta:
         model = Measurement

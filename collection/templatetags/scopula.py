@@ -95,7 +95,7 @@ def sureness(standing: Standing) -> str:
     share = standing.sex_probability
     if standing.sex in {Verdict.MALE.value, Verdict.PROBABLY_MALE.value}:
         share = 1 - share
-    return f"{min(share, 0.999):.0%}" if share < 0.995 else "over 99 %"
+    return percent(share)
 
 
 @register.filter

@@ -45,6 +45,7 @@ class FeedingForm(EventForm):
     """A meal offered, and what became of it."""
 
     title = "Log a meal"
+    later = ("number", "note")
 
     class Meta:
         model = Feeding
