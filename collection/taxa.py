@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -13,8 +13,8 @@ from django.db import transaction
 from django.db.models import Q
 from simple_history.utils import bulk_create_with_history, bulk_update_with_history
 
-from collection import taxon_fixture
-from collection.models import Listing, Taxon, TaxonName
+from collection import dues, receipts, taxon_fixture
+from collection.models import Listing, Specimen, Taxon, TaxonName
 from collection.spreadsheets.names import TaxonIndex
 from collection.taxon_fixture import Shipped
 
@@ -50,6 +50,25 @@ def _is_authorship(rest: str, taxon: Taxon) -> bool:
 def listing_on(taxon: Taxon, day: date) -> list[Listing]:
     """The listings in force on a day, as far as known; one without a date counts as always in force."""
     return list(taxon.listings.filter(Q(since__isnull=True) | Q(since__lte=day)))
+
+
+def save(taxon: Taxon, other_names: Iterable[str]) -> None:
+    """A taxon and its other names; what hangs on its defaults is worked out anew for its animals."""
+    wanted = list(other_names)
+    with transaction.atomic():
+        verb = "Changed" if taxon.pk else "Entered"
+        taxon.save()
+        taxon.other_names.exclude(name__in=wanted).delete()
+        there = set(taxon.other_names.values_list("name", flat=True))
+        TaxonName.objects.bulk_create(
+            [TaxonName(taxon=taxon, name=name, source="the keeper's own") for name in wanted if name not in there]
+        )
+        _refresh([taxon.pk])
+        receipts.note(f"{verb} {taxon.name}")
+
+
+def _refresh(taxon_ids: list[int]) -> None:
+    dues.refresh(Specimen.objects.filter(taxon__in=taxon_ids).values_list("pk", flat=True))
 
 
 @dataclass
@@ -99,6 +118,7 @@ class _Seeder:
         self.used_names: set[str] = set()
         self.new: list[Taxon] = []
         self.changed: list[Taxon] = []
+        self.moved: list[int] = []
         self.pairs: list[tuple[Taxon, Shipped, dict[str, Any]]] = []
         self.there = {taxon.pk for taxon in taxa}
 
@@ -113,6 +133,7 @@ class _Seeder:
         for taxon, one, base in self.pairs:
             self._merge_names(taxon, one, base)
         self._merge_listings()
+        _refresh(self.moved)
         return self.report
 
     def _known(self, one: Shipped) -> Taxon | None:
@@ -148,6 +169,8 @@ class _Seeder:
         sources = {figure: source for figure, source in said.items() if source}
         self.report.kept += kept
         self.report.changed += (values, sources) != (ours, taxon.sources)
+        if values != ours:
+            self.moved.append(taxon.pk)
         taxon.sources = sources
         for name, value in values.items():
             setattr(taxon, name, value)

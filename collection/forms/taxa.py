@@ -23,6 +23,26 @@ PAIRS = [
     ("clutch_min", "clutch_max"),
 ]
 LIMITS = {"adult_size": (0.5, 500), "humidity": (0, 100), "celsius": (-5, 50), "sac_months": (0, 36)}
+SECTIONS = [
+    ("Name", ("name", "authorship", "rank", "common_name", "other_names", "family", "group")),
+    (
+        "Care",
+        (
+            *("lifestyle", "lifestyle_note", "range_note", "size_measure", "adult_size_min_mm", "adult_size_max_mm"),
+            *("humidity_min", "humidity_max", "celsius_min", "celsius_max", "life_female", "life_male", "slow"),
+        ),
+    ),
+    (
+        "Breeding",
+        (
+            *("sac_months_min", "sac_months_max", "emergence_weeks_min", "emergence_weeks_max"),
+            *("clutch_min", "clutch_max", "sac_kind", "parthenogenetic", "hookless", "no_spermathecae"),
+        ),
+    ),
+    ("Cautions", ("venom_class", "hair_class", "hazard_note")),
+    ("Source", ("because",)),
+]
+OWN = {"other_names", "because"}  # not columns of the record
 
 
 class TaxonFilter(forms.Form):
@@ -54,7 +74,7 @@ class TaxonForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Taxon
-        exclude = ("sources", "seeded", "source", "range_note", "lifestyle_note")
+        fields = [name for _, names in SECTIONS for name in names if name not in OWN]
         widgets = {
             "sac_kind": forms.Select(choices=[("", "–"), *SAC_KINDS.items()]),
             "lifestyle": forms.Select(choices=[("", "–"), *Lifestyle.choices()]),
@@ -64,6 +84,10 @@ class TaxonForm(forms.ModelForm):  # type: ignore[type-arg]
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             self.initial["other_names"] = "\n".join(self.instance.other_names.values_list("name", flat=True))
+
+    def sections(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """The fields in groups, as the page shows them."""
+        return [(title, [self[name] for name in names]) for title, names in SECTIONS]
 
     def clean_name(self) -> str:
         """One name, one taxon."""
