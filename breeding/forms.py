@@ -88,6 +88,7 @@ class SignForm(FuzzyEventForm):
     """A sign seen on a female."""
 
     title = "Log a sign"
+    animal_field = "female"
 
     class Meta:
         model = Sign
@@ -104,6 +105,7 @@ class SpermWebForm(FuzzyEventForm):
     """A sperm web of a male."""
 
     title = "Log a sperm web"
+    animal_field = "male"
 
     class Meta:
         model = SpermWeb
@@ -119,6 +121,7 @@ class SacForm(FuzzyEventForm):
     """A sac seen."""
 
     title = "Log a sac"
+    animal_field = "female"
     later = ("about", "taken_on", "incubator", "note")
 
     class Meta:
@@ -199,6 +202,17 @@ class SacStateForm(EventForm):
     def write(self) -> None:
         """Store what became of it."""
         services.record_sac(self.instance)
+
+
+class CorrectMeetingForm(MeetingFields):
+    """A meeting on record, corrected from the female's page."""
+
+    title = "Correct a meeting"
+    animal_field = "pairing__female"
+
+    def write(self) -> None:
+        """Store the correction."""
+        services.record_meeting(self.instance)
 
 
 class NewMeetingForm(MeetingFields):

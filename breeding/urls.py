@@ -3,9 +3,8 @@
 from django.urls import path
 
 from breeding import views
-from breeding.forms import PairingForm, SacForm, SignForm, SpermWebForm
-from collection.rights import helper_may
-from collection.views.log import log_view
+from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
+from collection.views.log import log_paths, log_view
 
 app_name = "breeding"
 urlpatterns = [
@@ -19,7 +18,8 @@ urlpatterns = [
     path("breeding/sacs/<int:pk>/count/", views.count_new, name="count-new"),
     path("breeding/sacs/<int:pk>/state/", views.sac_state, name="sac-state"),
     path("animals/<int:pk>/pairing/", log_view(PairingForm), name="pairing-new"),
-    path("animals/<int:pk>/sign/", helper_may(log_view(SignForm)), name="sign-new"),
-    path("animals/<int:pk>/sperm-web/", log_view(SpermWebForm), name="spermweb-new"),
-    path("animals/<int:pk>/sac/", log_view(SacForm), name="sac-new"),
+    *log_paths("meeting-of", "meeting", CorrectMeetingForm)[1:],
+    *log_paths("sign", "sign", SignForm, helper=True),
+    *log_paths("spermweb", "sperm-web", SpermWebForm),
+    *log_paths("sac", "sac", SacForm),
 ]

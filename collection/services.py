@@ -76,7 +76,7 @@ def record_death(death: Death) -> None:
 def record_departure(departure: Departure) -> None:
     """An animal leaves: passed on, lent or missing; only one that is here can."""
     specimen = departure.specimen
-    if specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
+    if departure.pk is None and specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
         raise Refused(f"{specimen.code} is not here: {specimen.standing.get_status_display()}.")
     refuse_after_end(specimen, departure.on)
     write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")

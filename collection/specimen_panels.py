@@ -129,6 +129,11 @@ def alive(specimen: Specimen) -> bool:
     return specimen.standing.status in {"here", "loan_in"}
 
 
+def away(specimen: Specimen) -> bool:
+    """Lent out or missing: it can come back."""
+    return specimen.standing.status in {"loan_out", "missing"}
+
+
 def molting(specimen: Specimen) -> bool:
     """One living animal of a group whose molts are logged."""
     return single(specimen) and alive(specimen) and Group(specimen.taxon.group) not in MOLTLESS
@@ -147,4 +152,5 @@ panels.register_form(LogForm("measure", "Measurement", "collection:measure-new",
 panels.register_form(LogForm("count", "Head count", "collection:groupcount-new", 45, lambda s: not single(s)))
 panels.register_form(LogForm("note", "Note", "collection:note-new", 50))
 panels.register_form(LogForm("departure", "Departure", "collection:departure-new", 90, alive))
+panels.register_form(LogForm("return", "Return", "collection:return-new", 5, away))
 panels.register_form(LogForm("death", "Death", "collection:death-new", 95, alive))

@@ -10,10 +10,10 @@ from collection.forms.events import (
     MeasureForm,
     MoltForm,
     NoteForm,
+    ReturnForm,
 )
-from collection.rights import helper_may
 from collection.views import papers, search, specimens, taxa, undo
-from collection.views.log import log_view
+from collection.views.log import log_paths, log_view
 
 app_name = "collection"
 urlpatterns = [
@@ -23,13 +23,14 @@ urlpatterns = [
     path("animals/<int:pk>/edit/", specimens.specimen_edit, name="specimen-edit"),
     path("animals/<int:pk>/everything/", specimens.specimen_history, name="specimen-history"),
     path("animals/<int:pk>/evidence/", specimens.specimen_evidence, name="specimen-evidence"),
-    path("animals/<int:pk>/evidence/new/", log_view(EvidenceForm), name="evidence-new"),
-    path("animals/<int:pk>/molt/", helper_may(log_view(MoltForm)), name="molt-new"),
-    path("animals/<int:pk>/measurement/", helper_may(log_view(MeasureForm)), name="measure-new"),
-    path("animals/<int:pk>/note/", helper_may(log_view(NoteForm)), name="note-new"),
-    path("animals/<int:pk>/count/", log_view(CountForm), name="groupcount-new"),
-    path("animals/<int:pk>/death/", log_view(DeathForm), name="death-new"),
-    path("animals/<int:pk>/departure/", log_view(DepartureForm), name="departure-new"),
+    *log_paths("evidence", "evidence/look", EvidenceForm),
+    *log_paths("molt", "molt", MoltForm, helper=True),
+    *log_paths("measure", "measurement", MeasureForm, helper=True),
+    *log_paths("note", "note", NoteForm, helper=True),
+    *log_paths("groupcount", "count", CountForm),
+    *log_paths("death", "death", DeathForm),
+    *log_paths("departure", "departure", DepartureForm),
+    path("animals/<int:pk>/return/", log_view(ReturnForm), name="return-new"),
     path("evidence/<int:pk>/withdraw/", specimens.evidence_withdraw, name="evidence-withdraw"),
     path("find/", search.find, name="find"),
     path("undo/<int:pk>/", undo.undo, name="undo"),

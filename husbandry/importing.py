@@ -1,4 +1,4 @@
-"""What a keeper's list tells of husbandry: where an animal stands, when it was fed, its rhythm; and lists of feedings."""
+"""What a keeper's list tells of husbandry: where an animal stands, its last meal, its rhythm; and lists of feedings."""
 
 from __future__ import annotations
 
@@ -14,12 +14,15 @@ from collection.importing.onfile import OnFile, events_of
 from collection.models import Specimen, SpecimenKind
 from collection.models.specimen import new_tag
 from collection.spreadsheets.cells import Misread, listed, shortened
+from collection.spreadsheets.numbers import NumberFormat, Unit, read_size
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Place, Stay
 from husbandry.rhythm import Outcome
 
 _OUTCOMES = {
     Outcome.TAKEN: listed("taken|yes|y|x|ate|eaten|accepted|ok|ja|j|gefressen|genommen|angenommen|✓|✔|1|true"),
-    Outcome.REFUSED: listed("refused|no|n|not eaten|ignored|rejected|nein|verweigert|abgelehnt|nicht gefressen|0|false"),
+    Outcome.REFUSED: listed(
+        "refused|no|n|not eaten|ignored|rejected|nein|verweigert|abgelehnt|nicht gefressen|0|false"
+    ),
     Outcome.LEFT: listed("left|left in|still there|liegen gelassen|drin gelassen"),
     Outcome.REMOVED: listed("removed|taken out|entfernt|herausgenommen"),
 }
@@ -149,7 +152,9 @@ class Keeping(Importer):
         if first != draft.number:
             single = specimen.kind == SpecimenKind.SINGLE.value
             remedy = "Give it one of its own" if single else "Give the group one of its own"
-            draft.refuse(f"Enclosure {enclosure.code} is taken by {code} (row {first}). {remedy}, or leave it empty here.")
+            draft.refuse(
+                f"Enclosure {enclosure.code} is taken by {code} (row {first}). {remedy}, or leave it empty here."
+            )
         return first != draft.number
 
     def _new_tag(self) -> str:
@@ -177,7 +182,9 @@ class Feedings(Importer):
     def prepare(self, codes: set[str]) -> None:
         """The animals named, and their meals: each stands for one row of the file."""
         self.on_file = OnFile(codes)
-        self.meals = Counter(_key(row) for rows in events_of(Feeding, self.on_file.ids).values() for row in rows)
+        meals = [row for rows in events_of(Feeding, self.on_file.ids).values() for row in rows]
+        self.meals = Counter(_key(row) for row in meals)
+        self.bare = {(row.specimen_id, row.on): row for row in meals if row.outcome == Outcome.TAKEN and not row.prey}
 
     def row(self, draft: Draft, values: dict[str, Any]) -> None:
         """The meal, unless it is on file."""
@@ -204,6 +211,12 @@ class Feedings(Importer):
         if self.meals[key] > 0:
             self.meals[key] -= 1
             draft.known = True
+            return
+        bare = self.bare.pop((specimen.pk, day), None) if outcome is Outcome.TAKEN else None
+        if bare is not None:  # the "last fed" of a list of animals, told here in full
+            draft.known = True
+            told = {name: getattr(feeding, name) for name in ("prey", "prey_mm", "number", "note")}
+            draft.change(bare, {name: value for name, value in told.items() if value})
             return
         draft.create(feeding, f"{outcome.label} {day}: {feeding.number} {feeding.prey}".rstrip())
 
@@ -234,8 +247,6 @@ def _outcome(draft: Draft, text: str | None) -> Outcome:
 
 def _size_and_note(values: dict[str, Any]) -> tuple[str, float | None]:
     """A prey size with its unit is a length; in words ("medium") it goes to the note."""
-    from collection.spreadsheets.numbers import NumberFormat, Unit, read_size
-
     text, note = values.get("size", ""), values.get("notes", "")
     if text and any(sign.isdigit() for sign in text):
         try:

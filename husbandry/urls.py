@@ -2,8 +2,7 @@
 
 from django.urls import path
 
-from collection.rights import helper_may
-from collection.views.log import log_view
+from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
 from husbandry.views import care, places
 
@@ -18,10 +17,10 @@ urlpatterns = [
     path("enclosures/<int:pk>/edit/", places.enclosure_edit, name="enclosure-edit"),
     path("animals/<int:pk>/fed/", care.feed_now, name="feed-now"),
     path("animals/<int:pk>/water-done/", care.water_now, name="water-now"),
-    path("animals/<int:pk>/meal/", helper_may(log_view(FeedingForm)), name="feed-new"),
-    path("animals/<int:pk>/upkeep/", helper_may(log_view(WaterForm)), name="upkeep-new"),
     path("animals/<int:pk>/move/", log_view(MoveForm), name="move-new"),
-    path("animals/<int:pk>/rhythm/", log_view(RhythmForm), name="rhythm-new"),
-    path("animals/<int:pk>/hold/", log_view(HoldForm), name="hold-new"),
+    *log_paths("feed", "meal", FeedingForm, helper=True),
+    *log_paths("upkeep", "upkeep", WaterForm, helper=True),
+    *log_paths("rhythm", "rhythm", RhythmForm),
+    *log_paths("hold", "hold", HoldForm),
     path("holds/<int:pk>/lift/", care.lift_hold, name="hold-lift"),
 ]

@@ -26,10 +26,13 @@ class EventForm(forms.ModelForm):  # type: ignore[type-arg]
     submit = "Save"
     later: tuple[str, ...] = ()  # fields that can wait: shown when asked for
 
+    animal_field = "specimen"  # how the record names its animal
+    day_field = "on"  # the record's own column for the day
+
     def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:
         self.specimen = specimen
         super().__init__(*args, **kwargs)
-        self.fields["on"].initial = timezone.localdate()
+        self.fields["on"].initial = getattr(self.instance, self.day_field, None) or timezone.localdate()
         self.order_fields(["on", "about"])
 
     def first_fields(self) -> list[forms.BoundField]:
@@ -55,13 +58,21 @@ class EventForm(forms.ModelForm):  # type: ignore[type-arg]
 class FuzzyEventForm(EventForm):
     """The same, for events whose day may be known only roughly."""
 
-    later = ("about",)
+    later: tuple[str, ...] = ("about",)
     about = forms.CharField(
         label="or about when",
         required=False,
         max_length=25,
         help_text="If the day is not known: 2026-03, 2025, or 2026-03-01/2026-03-15.",
     )
+
+    day_field = "earliest"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        record = self.instance
+        if record.pk and record.earliest != record.latest:
+            self.fields["about"].initial = str(record.when)
 
     def clean_about(self) -> FuzzyDate | None:
         """A month, a year or a range, that has begun."""

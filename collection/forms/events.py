@@ -168,6 +168,24 @@ class DeathForm(FuzzyEventForm):
         services.record_death(self.instance)
 
 
+class ReturnForm(EventForm):
+    """An animal that was lent out or missing is back."""
+
+    title = "Log a return"
+    submit = "It is back"
+
+    class Meta:
+        model = Departure
+        fields: tuple[str, ...] = ()
+
+    def write(self) -> None:
+        """Close the open departure."""
+        away = self.specimen.departures.filter(back_on__isnull=True).first()
+        if away is None:
+            raise services.Refused(f"{self.specimen.code} is not away.")
+        services.record_return(away, self.cleaned_data["on"])
+
+
 class DepartureForm(EventForm):
     """An animal leaves: passed on, lent or missing."""
 

@@ -1,21 +1,27 @@
-"""One view for every log form: fetch the animal, check, write, go back to its page."""
+"""One view for every log form: fetch the animal, check, write, go back to its page. The same for corrections."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
-from django import forms
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, models, transaction
+from django.db.models import ProtectedError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import URLPattern, path
 from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
-from collection import receipts
+from collection import receipts, services
 from collection.htmx import send_to, wants_fragment
 from collection.models import Specimen
+from collection.rights import helper_may
 from collection.services import Refused
+
+View = Callable[..., HttpResponse]
 
 
 def written(form: Any) -> bool:
@@ -32,8 +38,8 @@ def written(form: Any) -> bool:
     return not form.errors
 
 
-def log_view(form_class: Callable[..., forms.BaseForm]) -> Callable[..., HttpResponse]:
-    """The view of one log form."""
+def log_view(form_class: Callable[..., Any]) -> View:
+    """The view that logs something new of one animal."""
 
     @require_http_methods(["GET", "POST"])
     @vary_on_headers("HX-Request")
@@ -49,3 +55,77 @@ def log_view(form_class: Callable[..., forms.BaseForm]) -> Callable[..., HttpRes
         return render(request, template, context, status=422 if posted else 200)
 
     return view
+
+
+def correct_view(form_class: Any) -> View:
+    """The view that corrects or takes away something logged, and shows what it was before."""
+
+    @require_http_methods(["GET", "POST"])
+    @receipts.once
+    def view(request: HttpRequest, pk: int, event: int) -> HttpResponse:
+        specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+        found = form_class.Meta.model._default_manager.filter(**{form_class.animal_field: pk}).distinct()
+        record = get_object_or_404(found, pk=event)
+        posted = request.method == "POST"
+        form = form_class(request.POST if posted else None, specimen=specimen, instance=record)
+        done = _removed(form, record, specimen) if posted and "remove" in request.POST else posted and written(form)
+        if done:
+            return send_to(request, specimen.get_absolute_url())
+        record.refresh_from_db()
+        context = {"specimen": specimen, "form": form, "action": request.path, "versions": versions(record)}
+        return render(request, "collection/correct_form.html", context, status=422 if posted else 200)
+
+    return view
+
+
+def _removed(form: Any, record: models.Model, specimen: Specimen) -> bool:
+    """Take the record away; refused when others were built on it."""
+    form.is_valid()
+    try:
+        with transaction.atomic():
+            services.remove(record, [specimen], f"Took away: {record} of {specimen.code}")
+    except ProtectedError:
+        form.add_error(None, "Other records were built on this one; take those away first.")
+        return False
+    return True
+
+
+@dataclass(frozen=True)
+class Version:
+    """One state in the history of a record: when, by whom, and what changed."""
+
+    at: datetime
+    who: str
+    what: str
+    changes: list[str]
+
+
+def versions(record: Any) -> list[Version]:
+    """The history of a record, newest first."""
+    rows = list(record.history.select_related("history_user").order_by("-history_id"))
+    older = [*rows[1:], None]
+    words = {"+": "written", "~": "changed", "-": "taken away"}
+    return [
+        Version(row.history_date, str(row.history_user or ""), words[row.history_type], _changes(row, before))
+        for row, before in zip(rows, older, strict=True)
+    ]
+
+
+def _changes(row: Any, before: Any) -> list[str]:
+    if before is None or row.history_type != "~":
+        return []
+    named = row.diff_against(before).changes
+    return [f"{change.field.replace('_', ' ')}: {_shown(change.old)} → {_shown(change.new)}" for change in named]
+
+
+def _shown(value: Any) -> str:
+    return "nothing" if value in (None, "") else str(value)
+
+
+def log_paths(name: str, slug: str, form_class: Any, *, helper: bool = False) -> list[URLPattern]:
+    """The two addresses of a log form: something new, and the correction of one entry (the keeper's)."""
+    new = log_view(form_class)
+    return [
+        path(f"animals/<int:pk>/{slug}/", helper_may(new) if helper else new, name=f"{name}-new"),
+        path(f"animals/<int:pk>/{slug}/<int:event>/", correct_view(form_class), name=f"{name}-edit"),
+    ]

@@ -75,6 +75,7 @@ class WaterForm(EventForm):
 
     title = "Log upkeep"
     submit = "Done"
+    animal_field = "enclosure__stays__specimen"
 
     class Meta:
         model = Upkeep
@@ -83,10 +84,11 @@ class WaterForm(EventForm):
     def clean(self) -> dict[str, Any]:
         """Upkeep belongs to an enclosure."""
         data = super().clean() or self.cleaned_data
-        enclosure = services.enclosure_of(self.specimen)
-        if enclosure is None:
-            raise forms.ValidationError(f"{self.specimen.code} stands in no enclosure yet. Move it into one first.")
-        self.instance.enclosure = enclosure
+        if not self.instance.pk:
+            enclosure = services.enclosure_of(self.specimen)
+            if enclosure is None:
+                raise forms.ValidationError(f"{self.specimen.code} stands in no enclosure yet. Move it into one first.")
+            self.instance.enclosure = enclosure
         return data
 
     def write(self) -> None:
@@ -126,6 +128,7 @@ class RhythmForm(EventForm):
     """The keeper's own feeding interval."""
 
     title = "Set the feeding rhythm"
+    day_field = "since"
 
     class Meta:
         model = FeedRhythm
@@ -143,6 +146,7 @@ class HoldForm(EventForm):
     """No food for a while, and why."""
 
     title = "Hold feeding"
+    day_field = "begins"
 
     class Meta:
         model = Hold
