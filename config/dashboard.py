@@ -40,8 +40,10 @@ class Row:
 
     @property
     def actions(self) -> tuple[Action, ...]:
-        """What can be done about the most pressing reason."""
-        return self.said[0].actions
+        """What can be done about the most pressing reason, and about all else that is due."""
+        pressing = [said for said in self.said[1:] if said.urgency in {Urgency.OVER, Urgency.DUE}]
+        known = {action.label: action for said in [self.said[0], *pressing] for action in said.actions}
+        return tuple(known.values())
 
 
 @dataclass

@@ -10,10 +10,12 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
 from collection import receipts
+from collection.attention import Urgency
 from collection.htmx import send_to, wants_fragment
 from collection.models import Specimen
 from collection.rights import helper_may
 from collection.services import Refused
+from collection.views.specimens import said_of
 from husbandry import services
 from husbandry.models import Feeding, Hold, Upkeep
 from husbandry.rhythm import Outcome
@@ -22,7 +24,10 @@ from husbandry.rhythm import Outcome
 def _answer(request: HttpRequest, specimen: Specimen, done: str) -> HttpResponse:
     """The row, done and with its undo; or the page one came from."""
     if wants_fragment(request):
+        today = timezone.localdate()
+        still = [said for _, said in said_of(specimen, today) if said.urgency in {Urgency.OVER, Urgency.DUE}]
         context = {
+            "still": still,
             "specimen": specimen,
             "done": done,
             "receipt": receipts.current(),
