@@ -82,6 +82,9 @@ class TaxonForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        for name, value in self.initial.items():
+            if isinstance(value, float) and value.is_integer():
+                self.initial[name] = int(value)  # 140, not 140.0
         if self.instance.pk:
             self.initial["other_names"] = "\n".join(self.instance.other_names.values_list("name", flat=True))
 

@@ -24,7 +24,7 @@ def build_places() -> dict[str, Place]:
         rack = places[name] = Place.objects.create(name=name, kind="rack", parent=room, order=order)
         for number, shelf in enumerate(shelves, start=1):
             places[shelf] = Place.objects.create(name=shelf, kind="shelf", parent=rack, order=number)
-    places[TRAY] = Place.objects.create(name=TRAY, kind="tray", parent=places["C1"], order=1)
+    places[TRAY] = Place.objects.create(name=TRAY, kind="tray", parent=room, order=len(RACKS) + 1)
     renumber_walk()
     return {place.name: place for place in Place.objects.all()}
 
