@@ -47,7 +47,7 @@ class Gate:
         with self._lock:
             wait = max((self._counts[key].open_at - now for key in free if key in self._counts), default=0.0)
             if wait > 0:
-                return wait
+                return min(wait, LONGEST_WAIT)
             for key, tries in free.items():
                 self._count(key, tries, now)
             return 0.0
