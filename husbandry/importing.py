@@ -50,6 +50,7 @@ class Keeping(Importer):
     def __init__(self, job: Job) -> None:
         super().__init__(job)
         self.places = {place.name.casefold(): place for place in Place.objects.filter(parent=None)}
+        self.new_places: dict[str, Place] = {}
         self.enclosures = {enclosure.code.casefold(): enclosure for enclosure in Enclosure.objects.all()}
         self.tags = set(Enclosure.objects.values_list("tag", flat=True))
         taken = Stay.objects.open().select_related("specimen")
@@ -125,17 +126,18 @@ class Keeping(Importer):
         return max(self.job.as_of, current.begins) if current is not None else self.job.as_of
 
     def _place(self, draft: Draft, name: str) -> Place:
-        place = self.places.setdefault(name.casefold(), Place(name=name))
-        if place.pk is None:
-            draft.create(place)
+        key = name.casefold()
+        if key in self.places:
+            return self.places[key]
+        place = self.new_places.setdefault(key, Place(name=name))
+        draft.create(place)
         return place
 
     def _enclosure(self, draft: Draft, code: str, place: Place | None) -> Enclosure:
-        key = code.casefold()
-        if key not in self.enclosures:
-            self.enclosures[key] = Enclosure(code=code, tag=self._new_tag(), place=place)
-        enclosure = self.enclosures[key]
-        if enclosure.pk is None:
+        """An enclosure on file, or a new one; two rows never share a new one."""
+        enclosure = self.enclosures.get(code.casefold())
+        if enclosure is None:
+            enclosure = Enclosure(code=code, tag=self._new_tag(), place=place)
             draft.create(enclosure)
         elif place is not None and enclosure.place_id is None:
             draft.change(enclosure, {"place": place})

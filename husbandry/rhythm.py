@@ -348,3 +348,22 @@ def _until(hold: Hold, today: date | None) -> str:
 
 def _times(n: int) -> str:
     return {1: "once", 2: "twice"}.get(n, f"{n} times")
+
+
+BODY_OF_SPAN = 2.3  # leg span is about 2 to 2.6 times the body length: common practice
+YOUNG_PREY_SHARE = 0.5  # of the body, about the abdomen: common practice for spiderlings
+
+
+def prey_limit(stage: Stage, size_mm: float | None, *, measured_body: bool = False) -> float | None:
+    """Return the longest prey in mm that suits the animal: not longer than its body, for young about the abdomen.
+
+    `size_mm` is the leg span, or the body length when `measured_body`. None where no size is on record. Common
+    practice (care pages: prey not longer than the spider's body without its legs). Errors: ValueError for a size that
+    is not above zero.
+    """
+    if size_mm is None:
+        return None
+    if not 0 < size_mm < 1000:
+        raise ValueError("A size must be a number of millimetres above zero.")
+    body = size_mm if measured_body else size_mm / BODY_OF_SPAN
+    return round(body * (YOUNG_PREY_SHARE if stage is Stage.YOUNG else 1.0), 1)

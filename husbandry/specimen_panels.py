@@ -20,8 +20,10 @@ SHOWN = 12
 
 def meals(specimen: Specimen, today: date) -> Panel | None:
     """A year of meals, the rhythm in force and why, the holds."""
-    year = today.replace(year=today.year - 1) if (today.month, today.day) != (2, 29) else today.replace(
-        year=today.year - 1, day=28
+    year = (
+        today.replace(year=today.year - 1)
+        if (today.month, today.day) != (2, 29)
+        else today.replace(year=today.year - 1, day=28)
     )
     rows = [(row.on, row.outcome == "taken") for row in specimen.feedings.filter(on__gte=year)]
     facts = FeedFacts([specimen.pk])

@@ -4,12 +4,16 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import care, places
+from husbandry.views import care, places, walks
 
 app_name = "husbandry"
 urlpatterns = [
     path("racks/", places.place_list, name="place-list"),
     path("racks/new/", places.place_edit, name="place-new"),
+    path("racks/walk/", walks.walk_new, name="walk-new"),
+    path("walks/<int:pk>/", walks.walk, name="walk"),
+    path("walks/<int:pk>/taps/", walks.walk_taps, name="walk-taps"),
+    path("walks/<int:pk>/summary/", walks.walk_summary, name="walk-summary"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("enclosures/new/", places.enclosure_edit, name="enclosure-new"),

@@ -2,5 +2,6 @@
 
 from husbandry.models.care import Feeding, FeedRhythm, Hold, Upkeep
 from husbandry.models.place import Enclosure, Place, Stay
+from husbandry.models.walk import Tap, Walk
 
-__all__ = ["Enclosure", "FeedRhythm", "Feeding", "Hold", "Place", "Stay", "Upkeep"]
+__all__ = ["Enclosure", "FeedRhythm", "Feeding", "Hold", "Place", "Stay", "Tap", "Upkeep", "Walk"]

@@ -1,0 +1,180 @@
+"""The cards of a walk: one an enclosure, in walking order, with what the hand needs and nothing more.
+
+All cards of a walk travel in one page, so names and sentences that repeat are sent once and named by number.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.db.models import Max, Q, QuerySet
+
+from collection import attention, dues
+from collection.attention import Urgency
+from collection.models import Due, Specimen, Taxon
+from collection.stages import Group, Stage, stage_label
+from husbandry import rhythm
+from husbandry.attention_sources import hold_of
+from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
+from husbandry.querysets import EnclosureQuerySet
+
+MEAL_DAYS = 56
+FEEDERS_SHOWN = 10
+KINDS = ("feed", "hardening", "water")
+URGENT = {Urgency.OVER.value: 0, Urgency.DUE.value: 1, Urgency.LOOK.value: 2, Urgency.HELD.value: 3}
+
+
+@dataclass(frozen=True)
+class Feeder:
+    """Prey of a kind and size, as one takes it along."""
+
+    prey: str
+    mm: float | None
+
+
+USUAL = (
+    Feeder("fruit flies", 3),
+    Feeder("cricket", 5),
+    Feeder("cricket", 10),
+    Feeder("roach nymph", 10),
+    Feeder("roach nymph", 15),
+    Feeder("cricket", 20),
+    Feeder("roach", 30),
+    Feeder("locust", 40),
+)
+
+
+def enclosures(place: Place | None, only_due: bool, today: date) -> EnclosureQuerySet:
+    """The stops of a walk in order: every enclosure somebody lives in, or those where something is due."""
+    found = Enclosure.objects.in_use().filter(stays__ends__isnull=True, stays__isnull=False)
+    found = found.filter(stays__specimen__standing__status__in=("here", "loan_in"))
+    if place is not None:
+        found = found.filter(place__walk_key__startswith=place.walk_key)
+    if only_due:
+        asked = Due.objects.due(today).of(*KINDS).values("specimen")
+        found = found.filter(stays__in=Stay.objects.open().filter(specimen__in=asked))
+    return found.distinct().in_walking_order()
+
+
+def feeders(today: date) -> list[Feeder]:
+    """What was fed of late, most used first, filled up with the usual sizes."""
+    since = today - timedelta(days=60)
+    rows = Feeding.objects.filter(on__gte=since).exclude(prey="").values_list("prey", "prey_mm")
+    used = [Feeder(prey, mm) for (prey, mm), _ in Counter(rows).most_common(FEEDERS_SHOWN)]
+    return [*used, *(feeder for feeder in USUAL if feeder not in used)][:FEEDERS_SHOWN]
+
+
+class Facts:
+    """Rows about all animals of a walk, one query a kind."""
+
+    def __init__(self, ids: list[int], enclosure_ids: list[int], today: date) -> None:
+        self.today = today
+        self.said: dict[int, list[tuple[str, attention.Said, Due]]] = defaultdict(list)
+        for due in Due.objects.filter(specimen__in=ids).wanted(today).of(*KINDS, "molt"):
+            kind = attention.due_kinds.get(due.kind)
+            if kind is not None:
+                self.said[due.specimen_id].append((due.kind, kind.say(dues.as_stored(due), today), due))
+        self.holds = {
+            due.specimen_id: hold
+            for due in Due.objects.filter(specimen__in=ids, kind="feed")
+            if (hold := hold_of(due.facts)) is not None and hold.covers(today)
+        }
+        self.meals: dict[int, list[list[int]]] = defaultdict(list)
+        self.last: dict[int, Feeder] = {}
+        since = today - timedelta(days=MEAL_DAYS)
+        meals = Feeding.objects.filter(specimen__in=ids, on__gte=since).order_by("on", "id")
+        for pk, on, outcome, prey, mm in meals.values_list("specimen_id", "on", "outcome", "prey", "prey_mm"):
+            self.meals[pk].append([(on - since).days, int(outcome == "taken")])
+            if prey:
+                self.last[pk] = Feeder(prey, mm)
+        watered = Upkeep.objects.filter(kind="water", enclosure__in=enclosure_ids).values_list("enclosure")
+        self.water: dict[int, date] = dict(watered.annotate(on=Max("on")).order_by())
+
+
+def payload(order: list[int], today: date) -> dict[str, Any]:
+    """Everything the walk page needs, as plain values; the stops in the order that the walk began with."""
+    found: dict[int, Any] = {
+        stop.pk: stop for stop in Enclosure.objects.filter(pk__in=order).with_occupants(_living())
+    }
+    stops = [found[pk] for pk in order if pk in found and found[pk].open_stays]
+    ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
+    facts = Facts(ids, [stop.pk for stop in stops], today)
+    taxa = {stay.specimen.taxon_id: stay.specimen.taxon for stop in stops for stay in stop.open_stays}
+    index = {pk: number for number, pk in enumerate(taxa)}
+    places = {place.pk: place for place in Place.objects.select_related("parent__parent")}
+    return {
+        "taxa": [_taxon(taxon) for taxon in taxa.values()],
+        "feeders": [[feeder.prey, feeder.mm] for feeder in feeders(today)],
+        "stops": [_stop(stop, facts, index, places) for stop in stops],
+        "days": MEAL_DAYS,
+    }
+
+
+def _living() -> QuerySet[Stay]:
+    return Stay.objects.filter(specimen__standing__status__in=("here", "loan_in")).order_by("id")
+
+
+def _taxon(taxon: Taxon) -> list[Any]:
+    return [taxon.name, taxon.authorship, taxon.venom_class or 0, taxon.hair_class or 0, taxon.hazard_note, taxon.group]
+
+
+def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Place]) -> list[Any]:
+    """One enclosure: id, code, spot, days since water, who lives there."""
+    watered = facts.water.get(stop.pk)
+    return [
+        stop.pk,
+        stop.code,
+        spot(stop, places),
+        (facts.today - watered).days if watered else None,
+        [_animal(stay.specimen, facts, index) for stay in stop.open_stays],
+    ]
+
+
+def spot(stop: Enclosure, places: dict[int, Place]) -> str:
+    """Where the hand goes, in short: the rack's last word, shelf and position."""
+    place = places.get(stop.place_id or 0)
+    if place is None:
+        return stop.code
+    rack = place.parent if place.parent is not None and place.kind in {"shelf", "position"} else place
+    shelf = f"{place.order}·" if rack is not place and place.order else ""
+    return f"{rack.name.split()[-1]} {shelf}{stop.position or stop.code}"
+
+
+def _animal(specimen: Specimen, facts: Facts, index: dict[int, int]) -> list[Any]:
+    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey."""
+    standing = specimen.standing
+    group, stage = Group(specimen.taxon.group), Stage(standing.stage)
+    said = sorted(facts.said[specimen.pk], key=lambda item: URGENT[item[1].urgency.value])
+    hold = facts.holds.get(specimen.pk)
+    last = facts.last.get(specimen.pk)
+    heads = standing.head_count if specimen.kind != "single" else 0
+    return [
+        specimen.pk,
+        specimen.code,
+        index[specimen.taxon_id],
+        "conflict" if standing.sex_conflict else ("group" if heads else standing.sex),
+        stage_label(group, stage) + (f", {standing.size_mm:g} mm" if standing.size_mm else ""),
+        [[s.urgency.value, s.plate, s.sentence] for _, s, _ in said],
+        [hold.kind.value, hold.reason] if hold else None,
+        facts.meals[specimen.pk],
+        rhythm.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),
+        [last.prey, last.mm] if last else None,
+        heads,
+    ]
+
+
+def due_stops(places: Iterable[Place], today: date) -> dict[int, int]:
+    """How many animals of each place, with all that stands in it, are due; for the page where one chooses."""
+    rows = (
+        Due.objects.due(today)
+        .of(*KINDS)
+        .filter(Q(specimen__stays__ends__isnull=True) & Q(specimen__stays__enclosure__place__isnull=False))
+        .values_list("specimen_id", "specimen__stays__enclosure__place__walk_key")
+        .distinct()
+    )
+    keys = list(rows)
+    return {place.pk: len({pk for pk, key in keys if key.startswith(place.walk_key)}) for place in places}

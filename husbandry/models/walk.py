@@ -1,0 +1,61 @@
+"""A walk along the racks, and every tap made on it."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from collection.models import Note, Specimen
+from husbandry.models.care import Feeding, Upkeep
+from husbandry.models.place import Enclosure, Place
+
+
+class Walk(models.Model):
+    """One round of a rack, a room or the whole house, by one person."""
+
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="walks")
+    stops = models.JSONField(default=list)  # enclosures in the order of the walk, fixed when it begins
+    only_due = models.BooleanField("only what is due", default=False)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="walks")
+    started_at = models.DateTimeField(default=timezone.now)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    phone_empty_at = models.DateTimeField("last told that nothing waits on the phone", null=True, blank=True)
+
+    class Meta:
+        ordering = ["-started_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"walk of {self.place or 'the house'}"
+
+
+class Tap(models.Model):
+    """One tap, exactly once: its key was made on the phone and is unique here."""
+
+    class Kind(models.TextChoices):
+        """What was tapped."""
+
+        TAKEN = "taken", "taken"
+        REFUSED = "refused", "refused"
+        NOT_OFFERED = "not_offered", "not offered"
+        WATER = "water", "water"
+        NOTE = "note", "something is wrong"
+        UNDO = "undo", "undo"
+
+    key = models.UUIDField(unique=True)
+    walk = models.ForeignKey(Walk, on_delete=models.PROTECT, related_name="taps")
+    kind = models.CharField(max_length=12, choices=Kind.choices)
+    enclosure = models.ForeignKey(Enclosure, on_delete=models.PROTECT, null=True, blank=True, related_name="taps")
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, null=True, blank=True, related_name="taps")
+    detail = models.JSONField(default=dict)
+    happened_at = models.DateTimeField()  # by the house's clock: the phone's own is corrected on arrival
+    received_at = models.DateTimeField(default=timezone.now)
+    feeding = models.ForeignKey(Feeding, on_delete=models.SET_NULL, null=True, blank=True, related_name="taps")
+    upkeep = models.ForeignKey(Upkeep, on_delete=models.SET_NULL, null=True, blank=True, related_name="taps")
+    note = models.ForeignKey(Note, on_delete=models.SET_NULL, null=True, blank=True, related_name="taps")
+    undone_by = models.OneToOneField("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="undoes")
+
+    class Meta:
+        ordering = ["happened_at", "id"]
+        indexes = [models.Index(fields=["walk", "happened_at"], name="tap_of_walk")]  # the summary
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.specimen or self.enclosure}"
