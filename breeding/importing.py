@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any
 
@@ -55,6 +56,24 @@ def read_insertions(text: str) -> int | None:
     return 0 if seen is False else None
 
 
+@dataclass
+class Season:
+    """One pairing with its meetings: those on file, and those that the file tells."""
+
+    pairing: Pairing
+    on_file: bool = False
+    meetings: list[Meeting] = field(default_factory=list)
+    told: list[Meeting] = field(default_factory=list)
+
+    def is_near(self, meeting: Meeting) -> bool:
+        """Whether a meeting belongs to this pairing; one without meetings was planned, and takes any."""
+        known = [*self.meetings, *self.told]
+        if not known:
+            return True
+        first, last = min(row.earliest for row in known), max(row.latest for row in known)
+        return first - SAME_PAIRING <= meeting.earliest and meeting.latest <= last + SAME_PAIRING
+
+
 @kinds.owner("pairings", "Pairings", 40, code_fields=("female", "male"))
 class Pairings(Importer):
     """Meetings of the same two animals within a season are one pairing."""
@@ -71,16 +90,18 @@ class Pairings(Importer):
 
     def __init__(self, job: Job) -> None:
         super().__init__(job)
-        self.pairings: dict[tuple[int, int], list[tuple[Pairing, list[Meeting]]]] = defaultdict(list)
+        self.seasons: dict[tuple[int, int], list[Season]] = defaultdict(list)
 
     def prepare(self, codes: set[str]) -> None:
         """The animals named, with their standing, and the pairings of the females with their meetings."""
         self.on_file = OnFile(codes)
+        self.on_file.read_standing()
         found = events_of(Pairing, self.on_file.ids, of="female_id")
         meetings = events_of(Meeting, [row.pk for rows in found.values() for row in rows], of="pairing_id")
         for pairing in (row for rows in found.values() for row in rows):
             if pairing.male_id is not None:
-                self.pairings[pairing.female_id, pairing.male_id].append((pairing, meetings[pairing.pk]))
+                season = Season(pairing, on_file=True, meetings=meetings[pairing.pk])
+                self.seasons[pairing.female_id, pairing.male_id].append(season)
 
     def row(self, draft: Draft, values: dict[str, Any]) -> None:
         """The meeting, and a pairing for it when none of this season is on file."""
@@ -121,28 +142,29 @@ class Pairings(Importer):
         return not draft.problems
 
     def _keep(self, draft: Draft, pairing: Pairing, meeting: Meeting) -> None:
-        seasons = self.pairings[pairing.female_id, pairing.male_id or 0]
-        season = next((season for season in seasons if _near(season[1], meeting)), None)
+        seasons = self.seasons[pairing.female_id, pairing.male_id or 0]
+        season = next((season for season in seasons if season.is_near(meeting)), None)
         if season is None:
-            season = (pairing, [])
+            season = Season(pairing)
             seasons.append(season)
-        pairing, meetings = season
-        known = same_as(meetings, earliest=meeting.earliest, latest=meeting.latest)
-        if known is not None:
-            self._against(draft, known, meeting)
-            return
-        if pairing.pk is None:
-            draft.create(pairing)
-        meeting.pairing = pairing
-        meetings.append(meeting)
-        draft.create(meeting, f"meeting {meeting.when}, {_insertions(meeting)}, {meeting.get_ending_display()}")
-
-    def _against(self, draft: Draft, known: Meeting, meeting: Meeting) -> None:
-        """The same two on the same day: one meeting, completed by what this row knows more."""
-        draft.known = True
-        if known.pk is None:
+        same_days = {"earliest": meeting.earliest, "latest": meeting.latest}
+        if same_as(season.told, **same_days):
+            draft.known = True
             draft.say("an earlier row tells of the same meeting")
             return
+        season.told.append(meeting)
+        known = same_as(season.meetings, **same_days)
+        if known is not None:
+            self._complete(draft, known, meeting)
+            return
+        if not season.on_file:
+            draft.create(season.pairing)
+        meeting.pairing = season.pairing
+        draft.create(meeting, f"meeting {meeting.when}, {_insertions(meeting)}, {meeting.get_ending_display()}")
+
+    def _complete(self, draft: Draft, known: Meeting, meeting: Meeting) -> None:
+        """The same two on the same day: one meeting, completed by what this row knows more."""
+        draft.known = True
         told = {name: getattr(meeting, name) for name in ("insertions_left", "note") if getattr(meeting, name)}
         if meeting.ending != Ending.UNKNOWN.value:
             told["ending"] = meeting.ending
@@ -164,13 +186,6 @@ def _meeting(draft: Draft, values: dict[str, Any]) -> Meeting:
         if value is not None:
             setattr(meeting, "insertions_left" if name == "insertions" else "ending", value)
     return meeting
-
-
-def _near(meetings: list[Meeting], meeting: Meeting) -> bool:
-    if not meetings:
-        return True  # planned, or entered without a day
-    first, last = min(row.earliest for row in meetings), max(row.latest for row in meetings)
-    return first - SAME_PAIRING <= meeting.earliest and meeting.latest <= last + SAME_PAIRING
 
 
 def _insertions(meeting: Meeting) -> str:

@@ -12,6 +12,7 @@ from collection.models.events import (
     Numbering,
     SexEvidence,
 )
+from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
 from collection.models.taxon import Listing, Rank, SizeMeasure, Taxon, TaxonName
@@ -25,6 +26,8 @@ __all__ = [
     "Due",
     "GroupCount",
     "How",
+    "ImportBatch",
+    "ImportMapping",
     "Listing",
     "Measurement",
     "Molt",

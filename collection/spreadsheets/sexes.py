@@ -38,7 +38,8 @@ _AGE_WORDS = {
 class SexReading:
     """How many of each sex the cell names, how sure it sounds, and the stage that a word such as MM implies.
 
-    `kind` is "sex" for a word, "count" for numbers such as 0.1 or 1.2.5, "unknown" when it says nothing.
+    `kind` is "sex" for a word, "count" for numbers such as 0.1 or 1.2.5, "unknown" when it says nothing. `exact` is
+    False for "culture ca. 200", `together` is True when the cell says that they live together.
     """
 
     kind: str
@@ -47,6 +48,8 @@ class SexReading:
     unsexed: int = 0
     confident: bool = False
     stage: Stage | None = None
+    exact: bool = True
+    together: bool = False
 
     @property
     def total(self) -> int:
@@ -122,4 +125,4 @@ def _as_group(text: str) -> SexReading:
         counted = None
     if counted is None:
         raise Misread(f"“{shortened(text)}” is not a sex. Write F, M, 0.1, 1.0, or leave it empty.")
-    return SexReading("count", unsexed=counted.number)
+    return SexReading("count", unsexed=counted.number, exact=counted.exact, together=counted.group)

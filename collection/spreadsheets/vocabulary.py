@@ -8,7 +8,8 @@ _NOTES = (
     "notes, note, comment, comments, remarks, remark, bemerkung, bemerkungen, notiz, notizen, anmerkung, anmerkungen, "
     "info"
 )
-_LEG_SPAN = "leg span, legspan, dls, size, span, beinspannweite, spannweite, bsw, größe, diagonal leg span"
+_SIZE = "size, größe"  # leg span of a spider, body length of a mantis: by its taxon
+_LEG_SPAN = "leg span, legspan, dls, span, beinspannweite, spannweite, bsw, diagonal leg span"
 _BODY_LENGTH = "body length, bl, kl, körperlänge, length, länge, body"
 _CARAPACE = "carapace length, carapace, cl, carapax, carapaxlänge, prosoma, prosomalänge"
 _MASS = "mass, weight, gewicht, masse"
@@ -25,6 +26,7 @@ _ANIMALS = {
     "count": "count, qty, quantity, anzahl, menge, stück, stk, how many, head count, pcs, bestand",
     "stage": "stage, life stage, age class, lebensstadium, entwicklungsstadium, altersklasse",
     "instar": _INSTAR,
+    "size": _SIZE,
     "leg_span": _LEG_SPAN,
     "body_length": _BODY_LENGTH,
     "carapace": _CARAPACE,
@@ -72,6 +74,7 @@ _MOLTS = {
         "instar, stadium, fh, skin, haut, molt no, molt number, moult number, häutungsstand, nymphal stage, instar "
         "after, to instar, new instar"
     ),
+    "size": _SIZE,
     "leg_span": _LEG_SPAN,
     "body_length": _BODY_LENGTH,
     "carapace": _CARAPACE,

@@ -1,0 +1,93 @@
+"""The registry of what can be imported. Each app registers the kinds and the fields of its own records.
+
+An importer reads the rows of one kind of file. The first registered for a kind is its owner and decides what the row is
+about; others add what their app knows of the same row, such as the enclosure of an animal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, ClassVar, TypeVar
+
+from collection.importing.drafts import Draft, Job
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing a column can hold: `reads` names how its cells are read (see `readers.READERS`)."""
+
+    name: str
+    label: str
+    reads: str = "text"
+    required: bool = False
+    longest: int = 0  # characters of a text that the record can keep; 0: no limit
+    hint: str = ""
+
+
+class Importer:
+    """Turns rows of one kind into drafts. `values` holds what was read from the mapped columns that say something.
+
+    A commit writes rows while later ones are still being read. So `row` asks the database nothing, and tells records
+    on file from those that earlier rows bring by what `prepare` has read, never by whether they have a number yet.
+    """
+
+    fields: ClassVar[tuple[Field, ...]] = ()
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+
+    def prepare(self, codes: set[str]) -> None:
+        """Read what is on file about the animals that the file names, with few queries."""
+
+    def row(self, draft: Draft, values: dict[str, Any]) -> None:
+        """Add to the draft what this importer makes of the row."""
+        raise NotImplementedError
+
+
+@dataclass
+class Kind:
+    """One kind of file: its title, what it is about, which fields hold codes of animals, and its importers."""
+
+    name: str
+    title: str
+    order: int
+    code_fields: tuple[str, ...]
+    importers: list[type[Importer]]
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """All fields of all importers, the owner's first."""
+        return tuple(field for importer in self.importers for field in importer.fields)
+
+
+known: dict[str, Kind] = {}
+_waiting: dict[str, list[type[Importer]]] = {}
+I = TypeVar("I", bound=type[Importer])  # noqa: E741 - a type variable
+
+
+def owner(name: str, title: str, order: int, code_fields: tuple[str, ...] = ("code",)) -> Callable[[I], I]:
+    """Register the importer that owns a kind of file."""
+
+    def keep(importer: I) -> I:
+        known[name] = Kind(name, title, order, code_fields, [importer, *_waiting.get(name, [])])
+        return importer
+
+    return keep
+
+
+def adds_to(name: str) -> Callable[[I], I]:
+    """Register an importer that adds fields to a kind that a lower app owns."""
+
+    def keep(importer: I) -> I:
+        _waiting.setdefault(name, []).append(importer)
+        if name in known:
+            known[name].importers.append(importer)
+        return importer
+
+    return keep
+
+
+def in_order() -> list[Kind]:
+    """All kinds, as they are offered."""
+    return sorted(known.values(), key=lambda kind: kind.order)

@@ -1,0 +1,124 @@
+"""The dry run: every row of a file as a draft, one after the other, without writing anything."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from collection.importing import kinds
+from collection.importing.drafts import Draft, Job, Outcome, fingerprint
+from collection.importing.kinds import Importer, Kind
+from collection.importing.readers import decide
+from collection.spreadsheets.cells import Cell, Misread, is_blank, text_of
+from collection.spreadsheets.tables import Table
+
+Shown = list[Any]  # row number, label, outcome, lines: as it is kept for the preview
+
+
+class NotReady(ValueError):
+    """The file cannot be planned yet: a column is missing, or a question is open. Says which."""
+
+
+class Plan:
+    """The drafts of a file in the order of its rows. Made anew at each run: nothing of it is kept in memory."""
+
+    def __init__(self, table: Table, columns: Mapping[str, int], answers: Mapping[str, str], job: Job) -> None:
+        """Raises NotReady while a required column or an answer is missing."""
+        self.table, self.columns, self.job = table, columns, job
+        self.kind = kinds.known[job.kind]
+        missing = [one.label for one in self.kind.fields if one.required and one.name not in columns]
+        if missing:
+            raise NotReady(f"Say which column holds: {', '.join(missing)}.")
+        self.decisions = decide(self.kind.fields, table, columns, answers, job.today)
+        if self.decisions.questions:
+            raise NotReady(" ".join(question.sentence for question in self.decisions.questions))
+
+    @property
+    def notes(self) -> list[str]:
+        """What the keeper should know of the file as a whole."""
+        return [*self.table.notes, *self.decisions.notes]
+
+    def drafts(self) -> Iterator[Draft]:
+        """Each row in turn. What is on file is read before the first row, and not again."""
+        importers = [importer(self.job) for importer in self.kind.importers]
+        codes = _codes(self.kind, self.table, self.columns)
+        for importer in importers:
+            importer.prepare(codes)
+        for number, row in zip(self.table.numbers, self.table.rows, strict=True):
+            yield self._draft(number, row, importers)
+
+    def _draft(self, number: int, row: tuple[Cell, ...], importers: list[Importer]) -> Draft:
+        draft = Draft(number)
+        values = self._values(draft, row)
+        for importer in importers:
+            importer.row(draft, values)
+            if draft.problems:
+                break  # what follows would speak of a row that is not taken
+        return draft
+
+    def _values(self, draft: Draft, row: tuple[Cell, ...]) -> dict[str, Any]:
+        """What the cells say; a cell that cannot be read refuses the row, with its heading."""
+        values: dict[str, Any] = {}
+        for name, reader in self.decisions.readers.items():
+            cell = row[self.columns[name]]
+            if is_blank(cell):
+                continue
+            try:
+                value = reader(cell)
+            except Misread as problem:
+                draft.refuse(f"{self.table.headings[self.columns[name]]}: {problem.sentence}")
+                continue
+            if value is not None:
+                values[name] = value
+        return values
+
+
+@dataclass
+class Tally:
+    """What a run over the drafts comes to: how many of each outcome, and a hash that only equal writes share."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    _digest: Any = field(default_factory=hashlib.sha256)
+
+    def add(self, draft: Draft) -> None:
+        """Count one draft in."""
+        self.counts[draft.outcome.value] += 1
+        self._digest.update(fingerprint(draft).encode())
+
+    @property
+    def hash(self) -> str:
+        """The same for the same writes in the same order only."""
+        return str(self._digest.hexdigest())
+
+    @property
+    def said(self) -> dict[str, int]:
+        """Every outcome with its number."""
+        return {outcome.value: self.counts[outcome.value] for outcome in Outcome}
+
+
+def dry_run(plan: Plan) -> tuple[Tally, list[Shown]]:
+    """Every row as it is shown, and the tally."""
+    tally, rows = Tally(), []
+    for draft in plan.drafts():
+        tally.add(draft)
+        rows.append([draft.number, draft.label, draft.outcome.value, draft.lines])
+    return tally, rows
+
+
+def _codes(kind: Kind, table: Table, columns: Mapping[str, int]) -> set[str]:
+    """Every code of an animal in the file, as it is compared."""
+    found: set[str] = set()
+    for name in kind.code_fields:
+        if name in columns:
+            found.update(_safely(cell).casefold() for cell in table.column(columns[name]))
+    return found
+
+
+def _safely(cell: Cell) -> str:
+    try:
+        return text_of(cell)
+    except Misread:
+        return ""
