@@ -135,7 +135,8 @@ def _pack(workshop: Path, made: datetime, kind: str) -> Path:
         files = {DATABASE: _add(archive, DATABASE, _chunks(database))}
         files |= {name: _add(archive, name, _chunks(path), zipfile.ZIP_STORED) for name, path in _photos()}
         with closing(sqlite3.connect(database)) as copy:
-            for table in main_tables():
+            counts = counts_in(copy)
+            for table in sorted(counts.keys() & main_tables()):  # before an update, the newest tables are not there yet
                 files[f"tables/{table}.csv"] = _add(archive, f"tables/{table}.csv", table_as_csv(copy, table))
             manifest = {
                 "format": FORMAT,
@@ -143,7 +144,7 @@ def _pack(workshop: Path, made: datetime, kind: str) -> Path:
                 "made": made.isoformat(),
                 "kind": kind,
                 "migrations": migrations_in(copy),
-                "counts": counts_in(copy),
+                "counts": counts,
                 "files": files,
             }
         archive.writestr(MANIFEST, json.dumps(manifest, indent=1, sort_keys=True))
@@ -185,12 +186,12 @@ def _photos() -> Iterator[tuple[str, Path]]:
             yield f"photos/{path.relative_to(folder).as_posix()}", path
 
 
-def main_tables() -> list[str]:
+def main_tables() -> set[str]:
     """The tables a person would want to read: our records, without their history and without the machinery."""
     ours = (
         model for label in ("collection", "husbandry", "breeding") for model in apps.get_app_config(label).get_models()
     )
-    return sorted(model._meta.db_table for model in ours if not model.__name__.startswith("Historical"))
+    return {model._meta.db_table for model in ours if not model.__name__.startswith("Historical")}
 
 
 def table_as_csv(database: sqlite3.Connection, table: str) -> Iterator[bytes]:

@@ -1,5 +1,6 @@
 """People at the door."""
 
+import shutil
 from datetime import date, timedelta
 
 import pytest
@@ -8,6 +9,7 @@ from django.test import Client
 from django.utils import timezone
 
 from config.accounts import services, views
+from tests.config import houses
 
 PASSWORD = "clove-oak-29"
 
@@ -50,3 +52,28 @@ def as_keeper(keeper) -> Client:
 @pytest.fixture
 def as_helper(helper) -> Client:
     return signed_in(helper)
+
+
+FURNISH = """
+from django.contrib.auth.models import User
+from collection.models import Specimen, Taxon
+User.objects.create_superuser("keeper", password="clove-oak-29")
+Specimen.objects.create(code="T1", taxon=Taxon.objects.first())
+"""
+
+
+@pytest.fixture(scope="session")
+def _model_house(tmp_path_factory):
+    """Migrated, seeded and with one animal in it: once for all tests."""
+    folder = tmp_path_factory.mktemp("house")
+    houses.run(folder, "migrate", "-v0")
+    houses.run(folder, "seed_taxa")
+    houses.run(folder, "shell", "-v0", "-c", FURNISH)
+    return folder
+
+
+@pytest.fixture
+def house(_model_house, tmp_path):
+    """A data folder of a real house, for real processes; none of them outlives the test."""
+    yield shutil.copytree(_model_house, tmp_path / "house")
+    houses.Server.stop_all()

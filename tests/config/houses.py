@@ -1,10 +1,14 @@
-"""Whole houses for tests that need real processes: a data folder each, commands run as a keeper would."""
+"""Whole houses for tests that need real processes: a data folder each, its server, and a browser of sorts."""
 
 import os
-import shutil
+import re
+import signal
 import subprocess
 import sys
+from http.client import HTTPConnection
 from pathlib import Path
+from typing import ClassVar
+from urllib.parse import urlencode
 
 BASE = Path(__file__).resolve().parents[2]
 
@@ -12,7 +16,8 @@ BASE = Path(__file__).resolve().parents[2]
 def environment(folder: Path) -> dict[str, str]:
     """What a process of this house sees."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith(("COV_", "SCOPULA_"))}
-    return {**kept, "SCOPULA_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONPATH": str(BASE)}
+    ours = {"SCOPULA_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONPATH": str(BASE)}
+    return {**kept, **ours, "PYTHONUNBUFFERED": "1"}
 
 
 def run(folder: Path, *arguments: str, check: bool = True) -> subprocess.CompletedProcess[str]:
@@ -23,15 +28,66 @@ def run(folder: Path, *arguments: str, check: bool = True) -> subprocess.Complet
     return done
 
 
-def start(folder: Path, script: str, *arguments: str) -> subprocess.Popen[str]:
-    """Start a process of this house that goes on until it is stopped."""
-    command = [sys.executable, script, *arguments]
-    return subprocess.Popen(
-        command, cwd=BASE, env=environment(folder), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
+class Server:
+    """`up` on a free port of this machine, ready when the constructor returns."""
+
+    started: ClassVar[list["Server"]] = []
+
+    def __init__(self, folder: Path, *options: str) -> None:
+        command = [sys.executable, "-m", "django", "up", "--host=127.0.0.1", "--port=0", "--no-qr", *options]
+        self.started.append(self)
+        self.process = subprocess.Popen(
+            command, cwd=BASE, env=environment(folder), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
+        self.said = ""
+        while not (found := re.search(r"answers at http://127\.0\.0\.1:(\d+)/", self.said)):
+            line = self.process.stdout.readline()
+            assert line, f"the server did not start: {self.said}"
+            self.said += line
+        self.port = int(found[1])
+
+    @classmethod
+    def stop_all(cls) -> None:
+        """After a test that failed half-way."""
+        for server in cls.started:
+            if server.process.returncode is None:
+                server.stop(signal.SIGKILL)
+        cls.started.clear()
+
+    def stop(self, how: int = signal.SIGINT) -> int:
+        """Send a signal, wait for the end, and return how it ended."""
+        self.process.send_signal(how)
+        self.said += self.process.communicate(timeout=20)[0]
+        return self.process.returncode
 
 
-def furnish(folder: Path, model_house: Path) -> Path:
-    """A house like the model, which is migrated once for all tests."""
-    shutil.copytree(model_house, folder)
-    return folder
+class Browser:
+    """Keeps cookies, and one connection."""
+
+    def __init__(self, port: int, cookies: dict[str, str] | None = None) -> None:
+        self.connection = HTTPConnection("127.0.0.1", port, timeout=10)
+        self.cookies = dict(cookies or {})
+
+    def __enter__(self) -> "Browser":
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.connection.close()
+
+    def ask(self, method: str, path: str, body: str | None = None) -> tuple[int, str]:
+        """Send a request and return the status and the text."""
+        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        if body is not None:
+            headers["Content-Type"] = "application/x-www-form-urlencoded"
+        self.connection.request(method, path, body, headers)
+        response = self.connection.getresponse()
+        text = response.read().decode()
+        for name, value in response.getheaders():
+            if name.lower() == "set-cookie":
+                self.cookies.update([value.partition(";")[0].split("=", 1)])
+        return response.status, text
+
+    def send(self, path: str, **fields: str) -> int:
+        """Send a form."""
+        token = self.cookies["scopula_csrf"]
+        return self.ask("POST", path, urlencode({"csrfmiddlewaretoken": token, **fields}))[0]
