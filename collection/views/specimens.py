@@ -42,7 +42,7 @@ def specimen_list(request: HttpRequest) -> HttpResponse:
     ids = [specimen.pk for specimen in page.object_list]
     columns = panels.in_order(panels.columns)
     cells = {column.name: column.values(ids) for column in columns}
-    rows = [(specimen, [cells[c.name].get(specimen.pk, "") for c in columns]) for specimen in page.object_list]
+    rows = [(specimen, [(c, cells[c.name].get(specimen.pk, "")) for c in columns]) for specimen in page.object_list]
     context = {"form": form, "page": page, "rows": rows, "columns": columns, "sort": sort, "sorts": SORTS}
     template = "collection/specimen_list.html" + ("#register" if wants_fragment(request) else "")
     return render(request, template, context)
