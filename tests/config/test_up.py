@@ -74,8 +74,10 @@ def test_a_live_connection_syncs_every_commit_and_waits_for_its_turn(house):
 
 def test_a_backup_made_amid_writes_restores_with_the_counts_of_its_manifest(house, tmp_path):
     server = Server(house)
-    writer = threading.Thread(target=_write_notes, args=(server.port, stop := threading.Event()))
+    begun, stop = threading.Event(), threading.Event()
+    writer = threading.Thread(target=_write_notes, args=(server.port, begun, stop))
     writer.start()
+    assert begun.wait(10)
     made = houses.run(house, "backup").stdout.split("  (")[0]
     stop.set()
     writer.join()
@@ -88,7 +90,7 @@ def test_a_backup_made_amid_writes_restores_with_the_counts_of_its_manifest(hous
     assert said["collection_note"] > 0
 
 
-def _write_notes(port: int, stop: threading.Event) -> None:
+def _write_notes(port: int, begun: threading.Event, stop: threading.Event) -> None:
     with Browser(port) as browser:
         browser.ask("GET", "/sign-in/")
         browser.send("/sign-in/", username="keeper", password="clove-oak-29")
@@ -96,6 +98,7 @@ def _write_notes(port: int, stop: threading.Event) -> None:
         while not stop.is_set():
             number += 1
             assert browser.send("/animals/1/note/", on="2025-06-01", text=f"{number}", once=f"{number}") == 302
+            begun.set()
 
 
 def test_a_restore_keeps_the_old_data_aside(house):
