@@ -49,10 +49,14 @@ DASHBOARD = (
     f"JOIN collection_due d ON d.specimen_id = s.id WHERE d.kind = 'sac' AND {WANTED} "
     "ORDER BY d.due_on, d.specimen_id LIMIT 12",
 )
+REGISTER_IDS = (
+    "SELECT s.id FROM collection_specimen s CROSS JOIN collection_standing st ON st.specimen_id = s.id "
+    "WHERE st.status IN ('here', 'loan_in') ORDER BY s.code LIMIT 50 OFFSET :offset"
+)
 REGISTER_PAGE = (
     f'SELECT {ANIMAL}, e.code, e.position, p.name, r.name, (SELECT max(f."on") FROM husbandry_feeding f '
-    f"WHERE f.specimen_id = s.id AND f.outcome = 'taken') FROM {OF_ANIMAL} {STANDS} "
-    "WHERE st.status IN ('here', 'loan_in') ORDER BY s.code LIMIT 50 OFFSET :offset"
+    f"WHERE f.specimen_id = s.id AND f.outcome = 'taken') FROM {OF_ANIMAL} JOIN ({REGISTER_IDS}) q ON q.id = s.id "
+    f"{STANDS} ORDER BY s.code"
 )
 REGISTER = (
     REGISTER_PAGE,

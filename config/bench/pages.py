@@ -21,7 +21,7 @@ from collection.models import Due, Specimen
 from config.bench import bare
 from config.bench.bare import Bare
 
-WARM_UP = 3
+WARM_UP = 8  # more than the server has threads: each opens its own connection first
 LINK = re.compile(r'href="/animals/(\d+)/"')
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,6 +39,7 @@ class Result:
     share_due: float
     megabytes: float
     same_facts: bool
+    load: float | None
     timings: list[Timing]
     served: Served
 
@@ -59,6 +61,7 @@ def one(size: int, feedings: int, runs: int) -> Result:
     path = Path(str(connection.settings_dict["NAME"]))
     pages = Pages(path, today)
     same = pages.same_facts()
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else None
     share = pages.share_due()
     timings = pages.timings(runs)
     return Result(
@@ -69,6 +72,7 @@ def one(size: int, feedings: int, runs: int) -> Result:
         share_due=share,
         megabytes=path.stat().st_size / 1e6,
         same_facts=same,
+        load=load,
         timings=timings,
         served=served.measure(Path(settings.DATA_DIR), SIGN_IN, pages.any_animal(), runs),
     )
@@ -90,8 +94,9 @@ def table(results: list[Result]) -> str:
         told = result.served
         lines.append(_line(result.size, "dashboard over http", *told.dashboard, ""))
         lines.append(_line(result.size, "one feed over http", *told.feed, ""))
-    lines += ["", "animals  feedings  filled s  all dues s  due now  database MB  same facts"]
+    lines += ["", "animals  feedings  filled s  all dues s  due now  database MB  same facts  load before"]
     lines += [_made(result) for result in results]
+    lines.append("(load: processes that wanted a core before the timing; above the number of cores it was disturbed)")
     lines += ["", "animals  start-up s (≤ 3)  memory MiB (≤ 120)  first page KiB: html + styles and scripts (≤ 60)"]
     lines += [_rest(result) for result in results]
     return "\n".join(lines)
@@ -118,7 +123,7 @@ def _made(result: Result) -> str:
     return (
         f"{result.size:>7}  {result.size * result.feedings:>8}  {result.fill_seconds:>8.1f}  "
         f"{result.dues_seconds:>10.1f}  {result.share_due:>7.1%}  {result.megabytes:>11.1f}  "
-        f"{'yes' if result.same_facts else 'NO'}"
+        f"{'yes' if result.same_facts else 'NO':<10}  {'not told' if result.load is None else f'{result.load:.1f}'}"
     )
 
 

@@ -77,7 +77,7 @@ def test_the_spread_is_the_median_and_the_slow_end():
 def result(p50=10.0, feed_p95=5.0, memory=80.0, weight=1024):
     timings = [Timing("dashboard", p50, p50, 12, 2.0), Timing("one feed logged", 3.0, feed_p95, 20, 1.0)]
     told = served.Served(1.0, memory, weight, weight, (12.0, 15.0), (4.0, 6.0))
-    return run.Result(5000, 100, 1.0, 2.0, 0.12, 40.0, True, timings, told)
+    return run.Result(5000, 100, 1.0, 2.0, 0.12, 40.0, True, 0.5, timings, told)
 
 
 def test_the_table_says_what_was_promised_and_kept():
