@@ -17,26 +17,13 @@ def day_widget() -> forms.DateInput:
     return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
-class EventForm(forms.ModelForm):  # type: ignore[type-arg]
-    """A form for something that happened to one animal on a day."""
+class Folding(forms.BaseForm):
+    """A form whose fields that can wait are shown when asked for."""
 
-    on = forms.DateField(label="Day", widget=day_widget(), required=False)
-
-    title = "Log"
-    submit = "Save"
-    later: tuple[str, ...] = ()  # fields that can wait: shown when asked for
-
-    animal_field = "specimen"  # how the record names its animal
-    day_field = "on"  # the record's own column for the day
-
-    def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:
-        self.specimen = specimen
-        super().__init__(*args, **kwargs)
-        self.fields["on"].initial = getattr(self.instance, self.day_field, None) or timezone.localdate()
-        self.order_fields(["on", "about"])
+    later: tuple[str, ...] = ()
 
     def first_fields(self) -> list[forms.BoundField]:
-        """What a log entry needs now."""
+        """What an entry needs now."""
         return [field for field in self.visible_fields() if field.name not in self.later]
 
     def later_fields(self) -> list[forms.BoundField]:
@@ -46,6 +33,23 @@ class EventForm(forms.ModelForm):  # type: ignore[type-arg]
     def later_wrong(self) -> bool:
         """Whether a field that can wait holds something refused, so that it must be seen."""
         return any(field.errors for field in self.later_fields())
+
+
+class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
+    """A form for something that happened to one animal on a day."""
+
+    on = forms.DateField(label="Day", widget=day_widget(), required=False)
+
+    title = "Log"
+    submit = "Save"
+    animal_field = "specimen"  # how the record names its animal
+    day_field = "on"  # the record's own column for the day
+
+    def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:
+        self.specimen = specimen
+        super().__init__(*args, **kwargs)
+        self.fields["on"].initial = getattr(self.instance, self.day_field, None) or timezone.localdate()
+        self.order_fields(["on", "about"])
 
     def clean_on(self) -> date:
         """A day, not in the future."""

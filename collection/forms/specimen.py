@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from collection import panels, services
 from collection.dates import FuzzyDate
+from collection.forms.base import Folding
 from collection.models import SexEvidence, Specimen, Status, Taxon
 from collection.querysets import SpecimenQuerySet
 from collection.sexing import Verdict
@@ -105,11 +106,12 @@ class ReducedDateField(forms.CharField):
         return when
 
 
-class SpecimenForm(forms.ModelForm):  # type: ignore[type-arg]
+class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     """An animal's particulars. What events tell (sex, stage, where it is) is not asked here."""
 
     title = "Animal"
     submit = "Save"
+    later = ("origin", "clutch", "locality", "acquired_from", "arrival", "price", "dam", "sire")
     taxon = forms.CharField(max_length=120, help_text="Its scientific name; an old name works too.")
     hatched = ReducedDateField(label="hatched or born", help_text="2025-03-14, 2025-03 or 2025.")
     acquired = ReducedDateField(label="in the house since")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from collection.forms.base import day_widget
+from collection.forms.base import Folding, day_widget
 from husbandry import services
 from husbandry.models import Enclosure, Place
 
@@ -25,11 +25,12 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
         services.save_place(self.instance)
 
 
-class EnclosureForm(forms.ModelForm):  # type: ignore[type-arg]
+class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     """An enclosure's particulars."""
 
     title = "Enclosure"
     submit = "Save"
+    later = ("substrate_mm", "ventilation", "water_days", "note", "retired_on")
 
     class Meta:
         model = Enclosure
