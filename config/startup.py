@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import logging
 import sys
 from collections.abc import Callable
@@ -109,10 +110,10 @@ def migrate(say: Say) -> bool:
 
 
 def run_if_there(command: str) -> bool:
-    """Run one of our own commands that another app brings."""
+    """Run a command of our own, quietly, if this version brings it."""
     if command not in get_commands():
         return False
-    call_command(command, verbosity=0)
+    call_command(command, verbosity=0, stdout=io.StringIO())  # what it has to say is for those who type it
     return True
 
 
