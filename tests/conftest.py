@@ -1,0 +1,36 @@
+"""What every test may ask for: the two kinds of people, signed in, and a day that stands still."""
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+from hypothesis import settings
+
+from config.accounts import services
+from tests import factories
+
+settings.register_profile("house", deadline=None)  # two cores are shared: time says nothing about a test
+settings.load_profile("house")
+
+
+@pytest.fixture
+def keeper(db) -> User:
+    return User.objects.create_superuser("keeper", password="clove-oak-29")
+
+
+@pytest.fixture
+def helper(db) -> User:
+    return services.admit_helper("helper", "clove-oak-29", factories.TODAY.replace(year=2099))
+
+
+@pytest.fixture
+def keeper_client(keeper) -> Client:
+    client = Client()
+    client.force_login(keeper)
+    return client
+
+
+@pytest.fixture
+def helper_client(helper) -> Client:
+    client = Client()
+    client.force_login(helper)
+    return client
