@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import islice
 
 from django.db.models import QuerySet
 
@@ -81,14 +82,13 @@ def say_sac(due: StoredDue, today: date) -> Said:
     return Said(Urgency.LOOK, "sac window open" if today <= closes else "window over", sentence, actions)
 
 
-def waiting(dues: QuerySet[Due], today: date) -> list[Waiting]:
-    """The outlooks of these paired females, in the order of the stored dues."""
+def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
+    """The outlooks of these paired females, in the order of the stored dues; each is worked out when asked for."""
     order = list(dues.values_list("specimen_id", flat=True))
     held = pairings.inseminations(order)
     found = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts").in_bulk()
     records = pairings.taxon_records({female.taxon_id for female in found.values()})
     signs = pairings.recent_signs(order, today)
-    rows = []
     for pk in order:
         if pk not in held:
             continue
@@ -97,8 +97,7 @@ def waiting(dues: QuerySet[Due], today: date) -> list[Waiting]:
         outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today)
         if outlook is not None:
             paired = held[pk].paired
-            rows.append(Waiting(female, paired, outlook, seen, advice(outlook, today), _bar(paired, outlook, today)))
-    return rows
+            yield Waiting(female, paired, outlook, seen, advice(outlook, today), _bar(paired, outlook, today))
 
 
 def _bar(paired: FuzzyDate, outlook: SacOutlook, today: date) -> Bar:
@@ -136,10 +135,11 @@ def beside(today: date) -> BesidePanel | None:
     paired = Due.objects.of("sac").count()
     if not paired:
         return None
-    rows = [row for row in waiting(open_now[: BESIDE * 2], today) if row.outlook.due]
+    due = (row for row in waiting(open_now[: BESIDE * 2], today) if row.outlook.due)
+    rows = list(islice(due, BESIDE))
     return BesidePanel(
         "breeding/_due_to_build.html",
-        {"rows": rows[:BESIDE], "paired": paired, "open": open_now.count(), "today": today, "axis": axis(today)},
+        {"rows": rows, "paired": paired, "open": open_now.count(), "today": today, "axis": axis(today)},
     )
 
 

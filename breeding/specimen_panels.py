@@ -29,13 +29,13 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
     signs, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
     if not any((pairings, sacs, signs, webs)):
         return None
-    waiting = attention_sources.waiting(Due.objects.of("sac").filter(specimen=specimen), today)
+    waiting = next(attention_sources.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
     context = {
         "pairings": pairings,
         "sacs": sacs,
         "signs": signs,
         "webs": webs,
-        "waiting": waiting[0] if waiting else None,
+        "waiting": waiting,
         "axis": attention_sources.axis(today),
         "today": today,
         "specimen": specimen,

@@ -31,7 +31,7 @@ def sac_watch(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     window = dues.filter(pk__in=[due.pk for due in page.object_list])
     context = {
         "page": page,
-        "rows": waiting(window, today),
+        "rows": list(waiting(window, today)),
         "today": today,
         "axis": axis(today),
         "opened": pk,

@@ -112,6 +112,7 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     return Standing(
         specimen=specimen,
         status=_status(specimen, events),
+        single=_single(specimen),
         sex=sex.verdict.value,
         sex_probability=sex.probability_female,
         sex_conflict=sex.conflict,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -217,14 +218,11 @@ class Tally:
 def _tally() -> Tally:
     """The whole collection in one line."""
     here = Standing.objects.filter(status__in=("here", "loan_in"))
-    single = Q(specimen__kind="single")
-    found = here.aggregate(
-        males=Count("pk", filter=single & Q(sex__in=("male", "probably_male"))),
-        females=Count("pk", filter=single & Q(sex__in=("female", "probably_female"))),
-        unsexed=Count("pk", filter=single & Q(sex="unsexed")),
-        groups=Count("pk", filter=~single),
-    )
-    return Tally(**found)
+    rows = here.values_list("single", "sex").annotate(n=Count("pk")).order_by()
+    found: Counter[str] = Counter()
+    for single, sex, number in rows:
+        found[sex.removeprefix("probably_") if single else "group"] += number
+    return Tally(found["male"], found["female"], found["unsexed"], found["group"])
 
 
 def _month(today: date) -> list[tuple[int, str]]:

@@ -33,6 +33,7 @@ class Molt(Dated):
 
     class Meta(Dated.Meta):
         ordering = ["-earliest", "-id"]
+        indexes = [models.Index(fields=["earliest"], name="molt_day")]  # what happened this month
         constraints = [
             *Dated.Meta.constraints,
             models.CheckConstraint(

@@ -130,6 +130,7 @@ class Standing(models.Model):
 
     specimen = models.OneToOneField(Specimen, on_delete=models.CASCADE, primary_key=True, related_name="standing")
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.HERE.value)
+    single = models.BooleanField(default=True)  # the animal's kind, so that the tally needs no join
     sex = models.CharField(
         max_length=20, choices=[(v.value, v.value.replace("_", " ")) for v in Verdict], default=Verdict.UNSEXED.value
     )
@@ -149,7 +150,7 @@ class Standing(models.Model):
 
     class Meta:
         indexes = [
-            models.Index(fields=["status", "sex"], name="standing_status_sex"),  # the tally and the register's filters
+            models.Index(fields=["status", "single", "sex"], name="standing_tally"),  # the tally and the register
             models.Index(fields=["sex_conflict"], name="standing_conflict", condition=Q(sex_conflict=True)),
         ]
 

@@ -38,7 +38,10 @@ def specimen_list(request: HttpRequest) -> HttpResponse:
     form = RegisterFilter(request.GET)
     found = form.narrow(Specimen.objects.for_display())
     sort = request.GET.get("sort", "code")
-    page = Paginator(found.order_by(*SORTS.get(sort, SORTS["code"])), PER_PAGE).get_page(request.GET.get("page"))
+    pages = Paginator(found.order_by(*SORTS.get(sort, SORTS["code"])), PER_PAGE)
+    if form.only_standing():
+        pages.count = form.standings().count()
+    page = pages.get_page(request.GET.get("page"))
     ids = [specimen.pk for specimen in page.object_list]
     columns = panels.in_order(panels.columns)
     cells = {column.name: column.values(ids) for column in columns}
@@ -52,9 +55,7 @@ def specimen_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """Who it is and how sure we are, what is due, and the panels."""
-    specimen = get_object_or_404(
-        Specimen.objects.for_display().select_related("dam", "sire", "acquired_from"), pk=pk
-    )
+    specimen = get_object_or_404(Specimen.objects.for_display().select_related("dam", "sire", "acquired_from"), pk=pk)
     today = timezone.localdate()
     shown = [(kind, kind.build(specimen, today)) for kind in panels.kinds()]
     context = {

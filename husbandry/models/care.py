@@ -28,7 +28,10 @@ class Feeding(Kept):
 
     class Meta:
         ordering = ["-on", "-id"]
-        indexes = [models.Index(fields=["specimen", "-on", "-id"], name="feeding_of_animal")]  # last meals first
+        indexes = [
+            models.Index(fields=["specimen", "-on", "-id"], name="feeding_of_animal"),  # last meals first
+            models.Index(fields=["specimen", "outcome", "on"], name="feeding_last_taken"),  # the last meal taken
+        ]
         constraints = [
             models.CheckConstraint(condition=positive("prey_mm"), name="feeding_prey_above_0"),
             models.CheckConstraint(condition=Q(number__gte=1), name="feeding_offers_something"),
