@@ -1,0 +1,211 @@
+"""The database itself refuses what can never be true, whatever code writes it."""
+
+from datetime import date
+
+import pytest
+from django.apps import apps
+from django.db import IntegrityError, models, transaction
+
+from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
+from collection.models import (
+    Arrival,
+    Contact,
+    Death,
+    Departure,
+    Due,
+    GroupCount,
+    ImportBatch,
+    ImportMapping,
+    Listing,
+    Measurement,
+    Molt,
+    Note,
+    Receipt,
+    SexEvidence,
+    Specimen,
+    Taxon,
+    TaxonName,
+)
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay
+from tests.factories import NOW, EnclosureFactory, SpecimenFactory, TaxonFactory
+
+pytestmark = pytest.mark.django_db
+DAY, BEFORE = date(2026, 5, 10), date(2026, 5, 9)
+BACKWARDS = {"earliest": DAY, "latest": BEFORE}
+ON = {"earliest": DAY, "latest": DAY}
+animal, box = SpecimenFactory, EnclosureFactory
+
+
+def sac(**values):
+    return EggSac(female=animal(), **{**ON, **values})
+
+
+def pairing():
+    return Pairing.objects.create(female=animal())
+
+
+def own_parents():
+    parent = animal()
+    return Specimen(code="B-1", taxon=parent.taxon, dam=parent, sire=parent)
+
+
+def inside_itself():
+    rack = Place.objects.create(name="Rack")
+    rack.parent = rack
+    return rack
+
+
+def with_itself():
+    alone = animal()
+    return Pairing(female=alone, male=alone)
+
+
+CHECKS = {
+    "arrival_box_plausible": lambda: Arrival(on=DAY, box_celsius=61),
+    "taxon_venom_class_to_3": lambda: TaxonFactory.build(venom_class=4),
+    "taxon_hair_class_to_3": lambda: TaxonFactory.build(hair_class=4),
+    "specimen_hatched_in_order": lambda: Specimen(
+        code="B-1", taxon=TaxonFactory(), hatched_earliest=DAY, hatched_latest=BEFORE
+    ),
+    "specimen_acquired_in_order": lambda: Specimen(
+        code="B-1", taxon=TaxonFactory(), acquired_earliest=DAY, acquired_latest=BEFORE
+    ),
+    "specimen_has_code": lambda: Specimen(code="", taxon=TaxonFactory()),
+    "specimen_price_not_below_0": lambda: Specimen(code="B-1", taxon=TaxonFactory(), price=-1),
+    "specimen_two_parents": own_parents,
+    "collection_molt_dates_in_order": lambda: Molt(specimen=animal(), **BACKWARDS),
+    "molt_sizes_above_0": lambda: Molt(specimen=animal(), **ON, carapace_mm=0),
+    "collection_sexevidence_dates_in_order": lambda: SexEvidence(
+        specimen=animal(), method="exuvia", finding="female", **BACKWARDS
+    ),
+    "sexevidence_size_above_0": lambda: SexEvidence(
+        specimen=animal(), method="exuvia", finding="female", **ON, size_mm=-3
+    ),
+    "collection_measurement_dates_in_order": lambda: Measurement(specimen=animal(), mass_g=1, **BACKWARDS),
+    "measurement_above_0": lambda: Measurement(specimen=animal(), mass_g=0, **ON),
+    "measurement_measures_something": lambda: Measurement(specimen=animal(), **ON),
+    "collection_groupcount_dates_in_order": lambda: GroupCount(specimen=animal(), count=3, **BACKWARDS),
+    "collection_note_dates_in_order": lambda: Note(specimen=animal(), text="x", **BACKWARDS),
+    "collection_death_dates_in_order": lambda: Death(specimen=animal(), **BACKWARDS),
+    "departure_back_after_leaving": lambda: Departure(specimen=animal(), kind="loan_out", on=DAY, back_on=BEFORE),
+    "departure_passed_on_is_final": lambda: Departure(specimen=animal(), kind="passed_on", on=DAY, back_on=DAY),
+    "importbatch_keeps_its_file": lambda: ImportBatch(kind="animals", as_of=DAY, at=NOW, data=None),
+    "due_holds_only_delay": lambda: Due(specimen=animal(), kind="test", wanted_on=DAY, due_on=BEFORE),
+    "place_not_in_itself": inside_itself,
+    "enclosure_sizes_above_0": lambda: box.build(length_mm=0),
+    "enclosure_substrate_not_below_0": lambda: box.build(substrate_mm=-1),
+    "enclosure_has_code": lambda: box.build(code=""),
+    "stay_in_order": lambda: Stay(specimen=animal(), enclosure=box(), begins=DAY, ends=BEFORE),
+    "feeding_prey_above_0": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", prey_mm=0),
+    "feeding_offers_something": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", number=0),
+    "feedrhythm_plausible": lambda: FeedRhythm(specimen=animal(), days=401, since=DAY),
+    "hold_in_order": lambda: Hold(specimen=animal(), kind="illness", begins=DAY, ends=DAY),
+    "breeding_spermweb_dates_in_order": lambda: SpermWeb(male=animal(), **BACKWARDS),
+    "pairing_takes_two": with_itself,
+    "breeding_meeting_dates_in_order": lambda: Meeting(pairing=pairing(), **BACKWARDS),
+    "breeding_sign_dates_in_order": lambda: Sign(female=animal(), kind="webbing", **BACKWARDS),
+    "breeding_eggsac_dates_in_order": lambda: sac(**BACKWARDS),
+    "sac_taken_after_laying": lambda: sac(taken_on=BEFORE),
+    "sac_ended_after_laying": lambda: sac(outcome="hatched", ended_on=BEFORE),
+    "sac_outcome_has_a_day": lambda: sac(outcome="hatched"),
+    "breeding_headcount_dates_in_order": lambda: HeadCount(
+        sac=EggSac.objects.create(female=animal(), **ON), stage="egg", alive=3, **BACKWARDS
+    ),
+}
+
+
+def two_rooms():
+    room = Place.objects.create(name="Room", kind="room")
+    return Place(name="Rack", parent=room), Place(name="Rack", parent=room)
+
+
+def two_of(model, **values):
+    """Two records with the same values."""
+    return lambda: (model(**values), model(**values))
+
+
+def two_for_one(model, **values):
+    """Two records of one animal with the same values."""
+
+    def build():
+        specimen = animal()
+        return model(specimen=specimen, **values), model(specimen=specimen, **values)
+
+    return build
+
+
+def two_stays_of_one():
+    specimen = animal()
+    return Stay(specimen=specimen, enclosure=box(), begins=DAY), Stay(specimen=specimen, enclosure=box(), begins=DAY)
+
+
+def two_in_one_box():
+    enclosure = box()
+    return (Stay(specimen=animal(), enclosure=enclosure, begins=DAY) for _ in range(2))
+
+
+def two_listings():
+    taxon = TaxonFactory()
+    return (Listing(taxon=taxon, scheme="CITES", entry="II", as_of=DAY) for _ in range(2))
+
+
+UNIQUES = {
+    "listing_once": (two_listings, "taxon_id"),
+    "molt_once_a_day": (two_for_one(Molt, **ON), "specimen_id"),
+    "departure_one_open": (two_for_one(Departure, kind="missing", on=DAY), "specimen_id"),
+    "due_one_of_a_kind": (two_for_one(Due, kind="test", wanted_on=DAY), "specimen_id"),
+    "importmapping_one_for_these_headings": (
+        two_of(ImportMapping, kind="animals", headings_hash="0", used_at=NOW),
+        "headings_hash",
+    ),
+    "place_name_once_in_its_parent": (two_rooms, "parent_id"),
+    "place_name_once_on_top": (two_of(Place, name="Rack"), "husbandry_place.name"),
+    "stay_one_place_at_a_time": (two_stays_of_one, "specimen_id"),
+    "stay_one_solitary_animal": (two_in_one_box, "enclosure_id"),
+    "feedrhythm_one_a_day": (two_for_one(FeedRhythm, days=7, since=DAY), "since"),
+    "code of an animal": (lambda: [animal.build(code="B-1", taxon=TaxonFactory()) for _ in range(2)], "code"),
+    "tag of an animal": (lambda: [animal.build(tag="AAAAAAAA", taxon=TaxonFactory()) for _ in range(2)], "tag"),
+    "code of an enclosure": (lambda: [box.build(code="E-1") for _ in range(2)], "code"),
+    "tag of an enclosure": (lambda: [box.build(tag="AAAAAAAA") for _ in range(2)], "tag"),
+    "name of a taxon": (lambda: [TaxonFactory.build(name="Fictor unus") for _ in range(2)], "name"),
+    "other name": (lambda: [TaxonName(taxon=TaxonFactory(), name="Fictor duo") for _ in range(2)], "name"),
+    "name of a contact": (two_of(Contact, name="Somebody"), "name"),
+    "one death": (two_for_one(Death, **ON), "specimen_id"),
+    "key of a meal": (two_for_one(Feeding, on=DAY, outcome="taken", key="0" * 32), "key"),
+    "key of a receipt": (two_of(Receipt, key="k", at=NOW), "key"),
+}
+
+
+@pytest.mark.parametrize("name", CHECKS)
+def test_a_value_that_cannot_be_true_is_refused(name):
+    record = CHECKS[name]()
+    with pytest.raises(IntegrityError, match=f"CHECK constraint failed: {name}"), transaction.atomic():
+        record.save()
+
+
+@pytest.mark.parametrize("name", UNIQUES)
+def test_what_exists_once_is_refused_a_second_time(name):
+    build, column = UNIQUES[name]
+    first, second = build()
+    first.save()
+    with pytest.raises(IntegrityError, match=f"UNIQUE constraint failed.*{column}"), transaction.atomic():
+        second.save()
+
+
+def test_every_constraint_of_the_three_apps_has_its_refusal_here():
+    known = [model for name in ("collection", "husbandry", "breeding") for model in apps.get_app_config(name).get_models()]
+    stated = {rule.name for model in known for rule in model._meta.constraints}
+    assert stated == {name for name in (CHECKS | UNIQUES) if " " not in name}
+
+
+def test_companions_put_together_on_purpose_share_a_box():
+    enclosure = box()
+    for alone in (False, True):
+        Stay.objects.create(specimen=animal(), enclosure=enclosure, begins=DAY, companion=alone)
+    assert enclosure.stays.count() == 2
+
+
+def test_a_record_that_others_rest_on_cannot_be_deleted():
+    molt = Molt.objects.create(specimen=animal(), **ON)
+    with pytest.raises(models.ProtectedError):
+        molt.specimen.delete()
