@@ -59,6 +59,7 @@ def record_meeting(meeting: Meeting) -> Meeting:
 
 def record_sign(sign: Sign) -> Sign:
     """A sign seen on a female."""
+    refuse_after_end(sign.female, sign.earliest)
     write(sign, [sign.female], f"Sign on {sign.female.code}: {sign.get_kind_display()}")
     return sign
 
@@ -67,6 +68,7 @@ def record_sperm_web(web: SpermWeb) -> SpermWeb:
     """A sperm web of a male."""
     if web.male.standing.probably_female:
         raise Refused(f"The evidence says that {web.male.code} is a female. Weigh the evidence first.")
+    refuse_after_end(web.male, web.earliest)
     write(web, [web.male], f"Sperm web of {web.male.code}")
     return web
 

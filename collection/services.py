@@ -13,7 +13,11 @@ from collection.sexing import Finding, Method
 
 
 class Refused(Exception):
-    """A write that breaks a rule; its text is a sentence for the keeper."""
+    """A write that breaks a rule; its text is a sentence for the keeper, to stand next to the field it is about."""
+
+    def __init__(self, sentence: str, field: str | None = None) -> None:
+        super().__init__(sentence)
+        self.field = field
 
 
 def write(record: models.Model, specimens: Iterable[Specimen], label: str) -> None:
@@ -34,14 +38,14 @@ def remove(record: models.Model, specimens: Iterable[Specimen], label: str) -> N
         receipts.note(label, touched)
 
 
-def refuse_after_end(specimen: Specimen, day: date) -> None:
-    """Nothing happens to an animal after it died or was passed on."""
+def refuse_after_end(specimen: Specimen, day: date, but: models.Model | None = None) -> None:
+    """Nothing happens to an animal after it died or was passed on; `but` is the end that is being corrected."""
     death = Death.objects.filter(specimen=specimen).first()
-    if death is not None and day > death.latest:
-        raise Refused(f"{specimen.code} died on {death.when}; this day lies after it.")
+    if death is not None and death != but and day > death.latest:
+        raise Refused(f"{specimen.code} died on {death.when}; this day lies after it.", "on")
     gone = specimen.departures.filter(kind=Departure.Kind.PASSED_ON.value, on__lt=day).first()
-    if gone is not None:
-        raise Refused(f"{specimen.code} was passed on on {gone.on}; this day lies after it.")
+    if gone is not None and gone != but:
+        raise Refused(f"{specimen.code} was passed on on {gone.on}; this day lies after it.", "on")
 
 
 def record_molt(molt: Molt) -> None:
@@ -69,7 +73,7 @@ def record_death(death: Death) -> None:
     specimen = death.specimen
     if Death.objects.filter(specimen=specimen).exclude(pk=death.pk).exists():
         raise Refused(f"The death of {specimen.code} is on record already.")
-    refuse_after_end(specimen, death.earliest)
+    refuse_after_end(specimen, death.earliest, but=death)
     write(death, [specimen], f"Death of {specimen.code}")
 
 
@@ -78,7 +82,7 @@ def record_departure(departure: Departure) -> None:
     specimen = departure.specimen
     if departure.pk is None and specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
         raise Refused(f"{specimen.code} is not here: {specimen.standing.get_status_display()}.")
-    refuse_after_end(specimen, departure.on)
+    refuse_after_end(specimen, departure.on, but=departure)
     write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")
 
 
@@ -87,7 +91,8 @@ def record_return(departure: Departure, day: date) -> None:
     if departure.kind == Departure.Kind.PASSED_ON.value:
         raise Refused("An animal passed on does not come back; enter it as a new arrival.")
     if day < departure.on:
-        raise Refused(f"It left on {departure.on}; it cannot be back before that.")
+        raise Refused(f"It left on {departure.on}; it cannot be back before that.", "on")
+    refuse_after_end(departure.specimen, day)
     departure.back_on = day
     write(departure, [departure.specimen], f"{departure.specimen.code} is back")
 
@@ -96,6 +101,7 @@ def record_count(count: GroupCount) -> None:
     """A head count of a group or culture."""
     if count.specimen.kind == "single":
         raise Refused(f"{count.specimen.code} is a single animal; only groups and cultures are counted.")
+    refuse_after_end(count.specimen, count.earliest)
     write(count, [count.specimen], f"Counted {count.specimen.code}: {count.count}")
 
 

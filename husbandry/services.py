@@ -76,6 +76,7 @@ def _refuse_company(specimen: Specimen, enclosure: Enclosure, others: list[Stay]
 
 def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     """The keeper's own interval from a day on; a second one on the same day replaces the first."""
+    refuse_after_end(rhythm.specimen, rhythm.since)
     same = FeedRhythm.objects.filter(specimen=rhythm.specimen, since=rhythm.since).first()
     if same is not None:
         same.days, same.reason = rhythm.days, rhythm.reason
@@ -86,6 +87,7 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
 
 def set_hold(hold: Hold) -> Hold:
     """Stop feeding an animal for a while."""
+    refuse_after_end(hold.specimen, hold.begins)
     write(hold, [hold.specimen], f"Hold on {hold.specimen.code}: {hold.get_kind_display()}")
     return hold
 

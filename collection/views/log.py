@@ -32,7 +32,7 @@ def written(form: Any) -> bool:
         with transaction.atomic():
             form.write()
     except Refused as refusal:
-        form.add_error(None, str(refusal))
+        form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
     except IntegrityError:
         form.add_error(None, "This contradicts another record of the same animal or place. Nothing was saved.")
     return not form.errors
