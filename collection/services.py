@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 
 from django.db import models, transaction
@@ -18,6 +18,20 @@ class Refused(Exception):
     def __init__(self, sentence: str, field: str | None = None) -> None:
         super().__init__(sentence)
         self.field = field
+
+
+End = Callable[[Specimen, date], None]
+ends: dict[str, End] = {}  # what else ends with an animal, by name; upper apps add theirs
+
+
+def at_the_end(name: str) -> Callable[[End], End]:
+    """Register what is done when an animal dies or is passed on: it gets the animal and the day."""
+
+    def keep(end: End) -> End:
+        ends[name] = end
+        return end
+
+    return keep
 
 
 def write(record: models.Model, specimens: Iterable[Specimen], label: str) -> None:
@@ -74,7 +88,14 @@ def record_death(death: Death) -> None:
     if Death.objects.filter(specimen=specimen).exclude(pk=death.pk).exists():
         raise Refused(f"The death of {specimen.code} is on record already.")
     refuse_after_end(specimen, death.earliest, but=death)
-    write(death, [specimen], f"Death of {specimen.code}")
+    with transaction.atomic():
+        _end(specimen, death.latest)
+        write(death, [specimen], f"Death of {specimen.code}")
+
+
+def _end(specimen: Specimen, day: date) -> None:
+    for name in sorted(ends):
+        ends[name](specimen, day)
 
 
 def record_departure(departure: Departure) -> None:
@@ -83,7 +104,10 @@ def record_departure(departure: Departure) -> None:
     if departure.pk is None and specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
         raise Refused(f"{specimen.code} is not here: {specimen.standing.get_status_display()}.")
     refuse_after_end(specimen, departure.on, but=departure)
-    write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")
+    with transaction.atomic():
+        if departure.kind == Departure.Kind.PASSED_ON.value:
+            _end(specimen, departure.on)
+        write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")
 
 
 def record_return(departure: Departure, day: date) -> None:

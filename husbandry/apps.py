@@ -10,4 +10,10 @@ class HusbandryConfig(AppConfig):
 
     def ready(self) -> None:
         """Import what registers itself; nothing else happens here."""
-        from husbandry import attention_sources, hold_sources, importing, specimen_panels  # noqa: F401 - registers
+        from husbandry import (  # noqa: F401 - registers
+            attention_sources,
+            hold_sources,
+            importing,
+            services,
+            specimen_panels,
+        )

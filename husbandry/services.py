@@ -7,8 +7,8 @@ from datetime import date
 from django.db import transaction
 
 from collection import dues, receipts
-from collection.models import Specimen, SpecimenKind
-from collection.services import Refused, refuse_after_end, write
+from collection.models import Specimen, SpecimenKind, Status
+from collection.services import Refused, at_the_end, refuse_after_end, write
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep
 
 
@@ -40,12 +40,12 @@ def enclosure_of(specimen: Specimen) -> Enclosure | None:
 def move(specimen: Specimen, enclosure: Enclosure, day: date, *, companion: bool = False) -> Stay:
     """Close the open stay and begin the next, on one day."""
     refuse_after_end(specimen, day)
+    if specimen.standing.status in {Status.DEAD.value, Status.PASSED_ON.value}:
+        raise Refused(f"{specimen.code} is {specimen.standing.get_status_display()} and stands nowhere any more.")
     if enclosure.retired_on is not None:
-        raise Refused(f"{enclosure.code} was retired on {enclosure.retired_on}.")
+        raise Refused(f"{enclosure.code} was retired on {enclosure.retired_on}.", "enclosure")
     with transaction.atomic():
-        current = Stay.objects.open().filter(specimen=specimen).first()
-        if current is not None:
-            _close(current, enclosure, day)
+        _leave(specimen, enclosure, day)
         others = Stay.objects.open().filter(enclosure=enclosure).select_related("specimen")
         _refuse_company(specimen, enclosure, list(others), companion)
         stay = Stay(specimen=specimen, enclosure=enclosure, begins=day, companion=companion)
@@ -55,11 +55,27 @@ def move(specimen: Specimen, enclosure: Enclosure, day: date, *, companion: bool
     return stay
 
 
-def _close(current: Stay, enclosure: Enclosure, day: date) -> None:
+@at_the_end("stay")
+def free_enclosure(specimen: Specimen, day: date) -> None:
+    """Whoever is dead or gone for good stands nowhere, and the enclosure is free for the next."""
+    current = Stay.objects.open().filter(specimen=specimen).first()
+    if current is not None:
+        current.ends = max(day, current.begins)
+        current.save(update_fields=["ends"])
+
+
+def _leave(specimen: Specimen, enclosure: Enclosure, day: date) -> None:
+    """Close the open stay; stays of one animal never overlap."""
+    later = Stay.objects.filter(specimen=specimen, ends__gt=day).order_by("-ends").first()
+    if later is not None:
+        raise Refused(f"It was in another enclosure until {later.ends}; it cannot have moved before that day.", "on")
+    current = Stay.objects.open().filter(specimen=specimen).first()
+    if current is None:
+        return
     if current.enclosure_id == enclosure.pk:
-        raise Refused(f"It is in {enclosure.code} already.")
+        raise Refused(f"It is in {enclosure.code} already.", "enclosure")
     if day < current.begins:
-        raise Refused(f"It has been where it is since {current.begins}; it cannot have moved before that day.")
+        raise Refused(f"It has been where it is since {current.begins}; it cannot have moved before that day.", "on")
     current.ends = day
     current.save(update_fields=["ends"])
 
@@ -70,7 +86,8 @@ def _refuse_company(specimen: Specimen, enclosure: Enclosure, others: list[Stay]
         names = ", ".join(stay.specimen.code for stay in others)
         kept = "The group" if specimen.kind != SpecimenKind.SINGLE.value else "It"
         raise Refused(
-            f"{enclosure.code} is taken by {names}. {kept} can join only when you tick “put together on purpose”."
+            f"{enclosure.code} is taken by {names}. {kept} can join only when you tick “put together on purpose”.",
+            "enclosure",
         )
 
 
