@@ -23,10 +23,9 @@ from collection.models import (
     Receipt,
     SexEvidence,
     Specimen,
-    Taxon,
     TaxonName,
 )
-from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay
+from husbandry.models import Feeding, FeedRhythm, Hold, Place, Stay
 from tests.factories import NOW, EnclosureFactory, SpecimenFactory, TaxonFactory
 
 pytestmark = pytest.mark.django_db
@@ -193,7 +192,9 @@ def test_what_exists_once_is_refused_a_second_time(name):
 
 
 def test_every_constraint_of_the_three_apps_has_its_refusal_here():
-    known = [model for name in ("collection", "husbandry", "breeding") for model in apps.get_app_config(name).get_models()]
+    known = [
+        model for name in ("collection", "husbandry", "breeding") for model in apps.get_app_config(name).get_models()
+    ]
     stated = {rule.name for model in known for rule in model._meta.constraints}
     assert stated == {name for name in (CHECKS | UNIQUES) if " " not in name}
 
