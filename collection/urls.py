@@ -12,7 +12,7 @@ from collection.forms.events import (
     NoteForm,
     ReturnForm,
 )
-from collection.views import papers, search, specimens, taxa, undo
+from collection.views import importing, papers, search, specimens, taxa, undo
 from collection.views.log import log_paths, log_view
 
 app_name = "collection"
@@ -45,4 +45,12 @@ urlpatterns = [
     path("papers/arrivals/", papers.arrival_list, name="arrival-list"),
     path("papers/arrivals/new/", papers.arrival_edit, name="arrival-new"),
     path("papers/arrivals/<int:pk>/", papers.arrival_edit, name="arrival-edit"),
+    path("papers/imports/", importing.import_list, name="import-list"),
+    path("papers/imports/<int:pk>/", importing.import_detail, name="import-detail"),
+    path("papers/imports/<int:pk>/columns/", importing.import_columns, name="import-columns"),
+    path("papers/imports/<int:pk>/sheet/", importing.import_sheet, name="import-sheet"),
+    path("papers/imports/<int:pk>/questions/", importing.import_questions, name="import-questions"),
+    path("papers/imports/<int:pk>/write/", importing.import_commit, name="import-commit"),
+    path("papers/imports/<int:pk>/undo/", importing.import_undo, name="import-undo"),
+    path("papers/imports/<int:pk>/discard/", importing.import_discard, name="import-discard"),
 ]

@@ -13,7 +13,7 @@ from django.utils import timezone
 from collection import dues
 from collection.importing import kinds, plans, writing
 from collection.importing.drafts import Job, Outcome
-from collection.importing.plans import Plan, Tally
+from collection.importing.plans import NotReady, Plan, Tally
 from collection.importing.readers import Decisions, decide
 from collection.importing.writing import Writer
 from collection.models import ImportBatch, ImportMapping
@@ -23,6 +23,12 @@ from collection.spreadsheets.tables import Table, read_table
 SAMPLE_ROWS = 200
 KEPT_DAYS = 14  # a file that was never committed is thrown away after this time
 State = ImportBatch.State
+OPEN = [State.RECEIVED, State.PREVIEWED]
+SHOWN = ["rows", "counts", "plan_hash", "notes"]
+CONTRADICTS = "A row contradicts a record that was entered meanwhile. Nothing was written."
+
+
+__all__ = ["CannotImport", "NotReady", "commit", "preview", "receive", "undo", "write_unseen"]
 
 
 class CannotImport(Exception):
@@ -33,10 +39,14 @@ def receive(data: bytes, filename: str, kind: str, user: User | None, today: dat
     """Keep a file that reads as a table, with a guess at its columns. Raises Unreadable for any other file."""
     table = read_table(data, filename, sheet)
     forget_old(today)
+    digest = hashlib.sha256(data).hexdigest()
+    waiting = ImportBatch.objects.filter(sha256=digest, kind=kind, state__in=OPEN).first()
+    if waiting is not None:
+        return waiting  # browsers send a form again by themselves, and so do people
     batch = ImportBatch(
         kind=kind,
         filename=filename[-200:],
-        sha256=hashlib.sha256(data).hexdigest(),
+        sha256=digest,
         data=data,
         sheet=table.sheet[:100],
         as_of=today,
@@ -50,7 +60,7 @@ def receive(data: bytes, filename: str, kind: str, user: User | None, today: dat
 
 def forget_old(today: date) -> None:
     """Throw away files that were left lying without being committed."""
-    left = ImportBatch.objects.filter(state__in=[State.RECEIVED, State.PREVIEWED])
+    left = ImportBatch.objects.filter(state__in=OPEN)
     left.filter(at__date__lt=today - timedelta(days=KEPT_DAYS)).delete()
 
 
@@ -114,12 +124,15 @@ def plan_of(batch: ImportBatch, today: date) -> Plan:
 
 
 def preview(batch: ImportBatch, today: date) -> None:
-    """Work every row out and keep what the keeper is shown, with its hash. Raises plans.NotReady."""
+    """Work every row out and keep what the keeper is shown, with its hash. Raises NotReady."""
     plan = plan_of(batch, today)
-    tally, batch.rows = plans.dry_run(plan)
-    batch.counts, batch.plan_hash, batch.notes = tally.said, tally.hash, plan.notes
+    _show(batch, plans.dry_run(plan), plan)
     batch.state = State.PREVIEWED.value
-    batch.save(update_fields=["counts", "rows", "notes", "plan_hash", "state"])
+    batch.save(update_fields=[*SHOWN, "state"])
+
+
+def _show(batch: ImportBatch, tally: Tally, plan: Plan) -> None:
+    batch.rows, batch.counts, batch.plan_hash, batch.notes = tally.rows, tally.said, tally.hash, plan.notes
 
 
 def commit(batch: ImportBatch, plan_hash: str, user: User | None, today: date) -> ImportBatch:
@@ -130,33 +143,42 @@ def commit(batch: ImportBatch, plan_hash: str, user: User | None, today: date) -
     plan = plan_of(batch, today) if batch.state == State.PREVIEWED else None
     try:
         with transaction.atomic():
-            return _commit(batch.pk, plan_hash, plan, user)
+            fresh = ImportBatch.objects.select_for_update().defer("rows", "data").get(pk=batch.pk)
+            if fresh.state == State.COMMITTED and fresh.plan_hash == plan_hash:
+                return fresh  # the same form came twice: the first one has written it
+            if plan is None or fresh.state != State.PREVIEWED or fresh.plan_hash != plan_hash:
+                raise CannotImport("This preview is no longer the latest one. Look at it again before it is written.")
+            _write(fresh, plan, user, plan_hash)
+            return fresh
     except _OtherwiseThanShown:
         preview(batch, today)
-        raise CannotImport(
-            "The collection has changed since this preview. This is the new one: look at it again."
-        ) from None
+        raise CannotImport("The collection has changed since this preview. This is the new one: look again.") from None
     except IntegrityError:
-        raise CannotImport("A row contradicts a record that was entered meanwhile. Nothing was written.") from None
+        raise CannotImport(CONTRADICTS) from None
+
+
+def write_unseen(batch: ImportBatch, user: User | None, today: date, all_or_nothing: bool = False) -> None:
+    """Write a file without a preview, in one pass; for the command line, where nobody looks between.
+
+    Raises NotReady; CannotImport when `all_or_nothing` is asked for and a row is refused.
+    """
+    plan = plan_of(batch, today)
+    try:
+        with transaction.atomic():
+            tally = _write(batch, plan, user)
+            _show(batch, tally, plan)
+            if all_or_nothing and tally.counts[Outcome.REFUSED.value]:
+                raise CannotImport("Nothing was written: a row was refused.")
+            batch.save(update_fields=SHOWN)
+    except IntegrityError:
+        raise CannotImport(CONTRADICTS) from None
 
 
 class _OtherwiseThanShown(Exception):
     """Rolls a commit back whose writes are not those of the preview."""
 
 
-def _commit(pk: int, plan_hash: str, plan: Plan | None, user: User | None) -> ImportBatch:
-    batch = ImportBatch.objects.select_for_update().defer("rows", "data").get(pk=pk)
-    if batch.state == State.COMMITTED and batch.plan_hash == plan_hash:
-        return batch  # the same form came twice: the first one has written it
-    if plan is None or batch.state != State.PREVIEWED or batch.plan_hash != plan_hash:
-        raise CannotImport("This preview is no longer the latest one. Look at it again before it is written.")
-    batch.wrote = _written(plan, batch, user)
-    batch.state, batch.committed_at, batch.data = State.COMMITTED.value, timezone.now(), None
-    batch.save(update_fields=["wrote", "state", "committed_at", "data"])
-    return batch
-
-
-def _written(plan: Plan, batch: ImportBatch, user: User | None) -> list[str]:
+def _write(batch: ImportBatch, plan: Plan, user: User | None, plan_hash: str = "") -> Tally:
     """Write the rows one after the other; the last of them tells whether they were what the preview showed."""
     tally, writer = Tally(), Writer(batch.reason, user)
     for draft in plan.drafts():
@@ -164,10 +186,13 @@ def _written(plan: Plan, batch: ImportBatch, user: User | None) -> list[str]:
         if draft.outcome in {Outcome.NEW, Outcome.CHANGED}:
             writer.add(draft)
     writer.flush()
-    if tally.hash != batch.plan_hash:
+    if plan_hash and tally.hash != plan_hash:
         raise _OtherwiseThanShown
     dues.refresh(writer.animals)
-    return writer.labels
+    batch.wrote = writer.labels
+    batch.state, batch.committed_at, batch.data = State.COMMITTED.value, timezone.now(), None
+    batch.save(update_fields=["wrote", "state", "committed_at", "data"])
+    return tally
 
 
 def undo(batch: ImportBatch, user: User | None) -> None:

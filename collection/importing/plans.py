@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from collection.importing import kinds
 from collection.importing.drafts import Draft, Job, Outcome, fingerprint
 from collection.importing.kinds import Importer, Kind
-from collection.importing.readers import decide
+from collection.importing.readers import Question, decide
 from collection.spreadsheets.cells import Cell, Misread, is_blank, text_of
 from collection.spreadsheets.tables import Table
 
@@ -20,6 +20,10 @@ Shown = list[Any]  # row number, label, outcome, lines: as it is kept for the pr
 
 class NotReady(ValueError):
     """The file cannot be planned yet: a column is missing, or a question is open. Says which."""
+
+    def __init__(self, sentence: str, questions: Sequence[Question] = ()) -> None:
+        super().__init__(sentence)
+        self.questions = questions
 
 
 class Plan:
@@ -34,7 +38,8 @@ class Plan:
             raise NotReady(f"Say which column holds: {', '.join(missing)}.")
         self.decisions = decide(self.kind.fields, table, columns, answers, job.today)
         if self.decisions.questions:
-            raise NotReady(" ".join(question.sentence for question in self.decisions.questions))
+            asked = self.decisions.questions
+            raise NotReady(" ".join(question.sentence for question in asked), asked)
 
     @property
     def notes(self) -> list[str]:
@@ -78,14 +83,18 @@ class Plan:
 
 @dataclass
 class Tally:
-    """What a run over the drafts comes to: how many of each outcome, and a hash that only equal writes share."""
+    """What a run over the drafts comes to: each row as it is shown, how many of each outcome, and a hash that only
+    equal writes share."""
 
+    rows: list[Shown] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
     _digest: Any = field(default_factory=hashlib.sha256)
 
     def add(self, draft: Draft) -> None:
         """Count one draft in."""
-        self.counts[draft.outcome.value] += 1
+        outcome = draft.outcome.value
+        self.rows.append([draft.number, draft.label, outcome, draft.lines])
+        self.counts[outcome] += 1
         self._digest.update(fingerprint(draft).encode())
 
     @property
@@ -99,13 +108,12 @@ class Tally:
         return {outcome.value: self.counts[outcome.value] for outcome in Outcome}
 
 
-def dry_run(plan: Plan) -> tuple[Tally, list[Shown]]:
-    """Every row as it is shown, and the tally."""
-    tally, rows = Tally(), []
+def dry_run(plan: Plan) -> Tally:
+    """The tally of all rows; nothing is written."""
+    tally = Tally()
     for draft in plan.drafts():
         tally.add(draft)
-        rows.append([draft.number, draft.label, draft.outcome.value, draft.lines])
-    return tally, rows
+    return tally
 
 
 def _codes(kind: Kind, table: Table, columns: Mapping[str, int]) -> set[str]:

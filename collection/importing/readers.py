@@ -67,7 +67,7 @@ def decide(
     for one in fields:
         if one.name in columns:
             column = _Column(one, table.headings[columns[one.name]], table.column(columns[one.name]), answers)
-            decisions.readers[one.name] = column.reader(decisions, today)
+            decisions.readers[one.name] = _remembering(column.reader(decisions, today))
     return decisions
 
 
@@ -150,6 +150,20 @@ class _Column:
         return Question(
             f"unit:{self.field.name}", f"In what unit are the sizes of the column “{self.heading}”?", choices
         )
+
+
+def _remembering(reader: Reader) -> Reader:
+    """The same reader; a text that stands in many rows is read once. What readers return never changes."""
+    known: dict[str, Any] = {}
+
+    def read(cell: Cell) -> Any:
+        if not isinstance(cell, str):
+            return reader(cell)
+        if cell not in known:
+            known[cell] = reader(cell)
+        return known[cell]
+
+    return read
 
 
 def _number(text: str) -> Decimal | None:

@@ -1,7 +1,7 @@
 """Which way round the dates of one column stand, decided from all of its rows, or asked."""
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -79,12 +79,12 @@ def decide_dates(values: Iterable[Cell], today: dt.date) -> DateDecision:
     """
     triples: dict[str, list[Triple]] = defaultdict(list)
     serials = 0
-    for value in values:
+    for value, times in Counter(values).items():  # long columns repeat their days
         shape = None if is_blank(value) else _shape(value)
         if isinstance(shape, tuple):
-            triples[shape[0]].append(shape)
+            triples[shape[0]].extend([shape] * times)
         elif shape is not None:
-            serials += 1
+            serials += times
     note = ""
     if serials:
         note = f"Day numbers counted from 1900: {serials} cell{'s' if serials > 1 else ''}."
