@@ -4,12 +4,14 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import care, places, walks
+from husbandry.views import care, handover, places, walks
 
 app_name = "husbandry"
 urlpatterns = [
     path("racks/", places.place_list, name="place-list"),
     path("racks/new/", places.place_edit, name="place-new"),
+    path("racks/handover/", handover.handover_sheet, name="handover"),
+    path("racks/emergency-card/", handover.emergency_card, name="emergency-card"),
     path("racks/walk/", walks.walk_new, name="walk-new"),
     path("walks/<int:pk>/", walks.walk, name="walk"),
     path("walks/<int:pk>/taps/", walks.walk_taps, name="walk-taps"),

@@ -1,0 +1,126 @@
+"""The handover sheet: who gets what on which day, in walking order, and what is left alone and why."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from collection.dates import say_date
+from collection.models import Due, Specimen
+from husbandry import absence, cards
+from husbandry.absence import Plan
+from husbandry.attention_sources import hold_of
+from husbandry.models import Enclosure, Place, Stay
+from husbandry.rhythm import HoldKind
+
+LEFT_ALONE = {HoldKind.SAC: "Do not open.", HoldKind.PREMOLT: "Offer nothing.", HoldKind.HARDENING: "Offer nothing."}
+
+
+@dataclass
+class Line:
+    """One animal on the sheet."""
+
+    specimen: Specimen
+    enclosure: Enclosure
+    spot: str
+    plan: Plan
+    prey: str
+
+
+@dataclass
+class Part:
+    """A rack, tray or room with its animals."""
+
+    place: Place | None
+    lines: list[Line] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A whole sheet."""
+
+    days: tuple[date, ...]
+    parts: list[Part]
+    meals: int
+    hazardous: list[Specimen]
+
+    @property
+    def hands_off(self) -> list[Line]:
+        """Who is left alone, at some time or all the time."""
+        return [line for part in self.parts for line in part.lines if line.plan.hands_off]
+
+
+def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
+    """The sheet for an absence; ValueError when its days make no sense."""
+    days = absence.days_between(begins, ends)
+    stops: list[Any] = list(cards.enclosures(place, False, begins).with_occupants(_living()))
+    ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
+    dues = _dues(ids)
+    facts = cards.Facts(ids, [stop.pk for stop in stops], begins)
+    places = {found.pk: found for found in Place.objects.select_related("parent__parent")}
+    parts: list[Part] = []
+    for stop in stops:
+        rack = _rack(places.get(stop.place_id or 0))
+        if not parts or parts[-1].place != rack:
+            parts.append(Part(rack))
+        for stay in stop.open_stays:
+            animal = stay.specimen
+            plan = plan_of(dues[animal.pk], begins, ends)
+            if plan.feed or plan.water or plan.hands_off:
+                parts[-1].lines.append(Line(animal, stop, cards.spot(stop, places), plan, _prey(facts, animal)))
+    parts = [part for part in parts if part.lines]
+    shown = [line.specimen for part in parts for line in part.lines]
+    return Sheet(
+        days=days,
+        parts=parts,
+        meals=sum(len(line.plan.feed) for part in parts for line in part.lines),
+        hazardous=[animal for animal in shown if (animal.taxon.venom_class or 0) >= 2],
+    )
+
+
+def _living() -> Any:
+    return Stay.objects.filter(specimen__standing__status__in=("here", "loan_in")).order_by("id")
+
+
+def _dues(ids: list[int]) -> dict[int, dict[str, Due]]:
+    found: dict[int, dict[str, Due]] = defaultdict(dict)
+    for due in Due.objects.filter(specimen__in=ids).of("feed", "water", "molt"):
+        found[due.specimen_id][due.kind] = due
+    return found
+
+
+def _prey(facts: cards.Facts, animal: Specimen) -> str:
+    """What the animal took last, in words."""
+    last = facts.last.get(animal.pk)
+    if last is None:
+        return ""
+    return f"{last.prey}, {last.mm:g} mm" if last.mm else last.prey
+
+
+def _rack(place: Place | None) -> Place | None:
+    while place is not None and place.parent is not None and place.kind in {"shelf", "position"}:
+        place = place.parent
+    return place
+
+
+def plan_of(dues: dict[str, Due], begins: date, ends: date) -> Plan:
+    """One animal's days from its stored due dates."""
+    feed, water, molt = dues.get("feed"), dues.get("water"), dues.get("molt")
+    hold = hold_of(feed.facts) if feed else None
+    held = hold if hold and (hold.ends is None or hold.ends > begins) and hold.begins <= ends else None
+    feed_days: tuple[date, ...] = ()
+    if feed is not None:
+        feed_days = absence.outside_holds(absence.falls_on(feed.due_on, feed.facts.get("interval"), begins, ends), held)
+    water_days = absence.falls_on(water.due_on, water.facts["interval"], begins, ends) if water else ()
+    return Plan(feed_days, water_days, _hands_off(held, molt, begins, ends))
+
+
+def _hands_off(hold: Any, molt: Due | None, begins: date, ends: date) -> str:
+    if hold is not None:
+        until = f" until {say_date(hold.ends)}" if hold.ends else ""
+        return f"{hold.reason}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
+    if molt is not None and molt.wanted_on <= ends and date.fromisoformat(molt.facts["likely"]) <= ends:
+        return "A molt may come: take prey out after a day; if it lies on its back, leave it alone."
+    return ""
