@@ -148,6 +148,10 @@ class SacForm(FuzzyEventForm):
         self.instance.female = self.specimen
         services.record_sac(self.instance)
 
+    def remove(self) -> None:
+        """Take the sac away."""
+        services.remove_sac(self.instance)
+
 
 class HeadCountForm(FuzzyEventForm):
     """A count of what is in a sac."""

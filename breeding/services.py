@@ -7,8 +7,10 @@ from django.db import transaction
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection import dues, receipts
 from collection.models import SexEvidence, Specimen
-from collection.services import Refused, refuse_after_end, write
+from collection.services import Refused, refuse_after_end, remove, write
 from collection.sexing import Finding, Method
+
+LAID = "laid a sac"  # marks the evidence that a sac brought by itself
 
 
 def check_pair(pairing: Pairing) -> None:
@@ -76,24 +78,42 @@ def record_sperm_web(web: SpermWeb) -> SpermWeb:
 def record_sac(sac: EggSac) -> EggSac:
     """A sac; it belongs to the pairing since her last molt when there is one."""
     refuse_after_end(sac.female, sac.earliest)
+    before = EggSac.objects.filter(pk=sac.pk).first()
     with transaction.atomic():
-        if sac.pk is None:
+        if before is None:
             sac.pairing = sac.pairing or _pairing_before(sac)
-            _as_evidence(sac)
+        _keep_evidence_of(sac, before)
         write(sac, [sac.female], f"Sac of {sac.female.code}")
     return sac
 
 
-def _as_evidence(sac: EggSac) -> None:
-    """Whoever lays is a female: near proof, weighed with the rest."""
-    SexEvidence.objects.create(
-        specimen=sac.female,
-        earliest=sac.earliest,
-        latest=sac.latest,
-        method=Method.SAC.value,
-        finding=Finding.FEMALE.value,
-        note="laid a sac",
-    )
+def remove_sac(sac: EggSac) -> None:
+    """Take a sac away that was none, with the evidence of a female that it brought."""
+    with transaction.atomic():
+        evidence = _evidence_of(sac)
+        if evidence is not None:
+            evidence.delete()
+        remove(sac, [sac.female], f"Took away: {sac}")
+
+
+def _evidence_of(sac: EggSac) -> SexEvidence | None:
+    """The evidence that a sac on record brought by itself."""
+    return SexEvidence.objects.filter(
+        specimen=sac.female, method=Method.SAC.value, note=LAID, earliest=sac.earliest, latest=sac.latest
+    ).first()
+
+
+def _keep_evidence_of(sac: EggSac, before: EggSac | None) -> None:
+    """Whoever lays is a female: near proof, weighed with the rest. It moves with the day of the sac."""
+    if before is None:
+        evidence = SexEvidence(specimen=sac.female, method=Method.SAC.value, finding=Finding.FEMALE.value, note=LAID)
+    else:
+        known = _evidence_of(before)
+        if known is None or before.when == sac.when:
+            return
+        evidence = known
+    evidence.earliest, evidence.latest = sac.earliest, sac.latest
+    evidence.save()
 
 
 def _pairing_before(sac: EggSac) -> Pairing | None:

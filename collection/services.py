@@ -11,6 +11,8 @@ from collection import dues, receipts
 from collection.models import Death, Departure, GroupCount, Molt, SexEvidence, Specimen, Status
 from collection.sexing import Finding, Method
 
+MATURED = "molted to maturity"  # marks the evidence that a molt brought by itself
+
 
 class Refused(Exception):
     """A write that breaks a rule; its text is a sentence for the keeper, to stand next to the field it is about."""
@@ -68,18 +70,41 @@ def record_molt(molt: Molt) -> None:
     refuse_after_end(specimen, molt.earliest)
     with transaction.atomic():
         molt.save()
-        if molt.matured and not molt.sex_evidence.exists():
-            SexEvidence.objects.create(
-                specimen=specimen,
-                earliest=molt.earliest,
-                latest=molt.latest,
-                method=Method.MATURE_MALE.value,
-                finding=Finding.MALE.value,
-                molt=molt,
-                note="molted to maturity",
-            )
+        _keep_evidence_of(molt)
         dues.refresh([specimen.pk])
         receipts.note(f"Molt of {specimen.code}", [specimen.pk])
+
+
+def remove_molt(molt: Molt) -> None:
+    """Take a molt away, with the evidence that it was one to maturity; other evidence from its skin is in the way."""
+    with transaction.atomic():
+        molt.matured = False
+        _keep_evidence_of(molt)
+        if molt.sex_evidence.exists():
+            raise Refused("Sex evidence was taken from this skin; take that away first.")
+        remove(Molt.objects.get(pk=molt.pk), [molt.specimen], f"Took away: {molt} of {molt.specimen}")
+
+
+def _keep_evidence_of(molt: Molt) -> None:
+    """The evidence that a molt to maturity is comes, moves and goes with it; the keeper's own stays as it is."""
+    seen = molt.sex_evidence.filter(method=Method.MATURE_MALE.value)
+    own = seen.filter(note=MATURED).first()
+    if not molt.matured and own is not None:
+        own.delete()
+    if not molt.matured or (own is None and seen.exists()):
+        return
+    if own is None:
+        own = SexEvidence(
+            specimen=molt.specimen,
+            method=Method.MATURE_MALE.value,
+            finding=Finding.MALE.value,
+            molt=molt,
+            note=MATURED,
+        )
+    elif own.when == molt.when:
+        return
+    own.earliest, own.latest = molt.earliest, molt.latest
+    own.save()
 
 
 def record_death(death: Death) -> None:

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from collection import dues, receipts
 from collection.models import Specimen, SpecimenKind, Status
-from collection.services import Refused, at_the_end, refuse_after_end, write
+from collection.services import Refused, at_the_end, refuse_after_end, remove, write
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep
 
 
@@ -26,9 +26,18 @@ def record_feeding(feeding: Feeding) -> Feeding:
 
 def record_upkeep(upkeep: Upkeep) -> Upkeep:
     """Something done to an enclosure; it concerns all who live there."""
-    residents = list(Specimen.objects.filter(stays__enclosure=upkeep.enclosure, stays__ends__isnull=True))
-    write(upkeep, residents, f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}")
+    write(upkeep, residents(upkeep.enclosure), f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}")
     return upkeep
+
+
+def remove_upkeep(upkeep: Upkeep) -> None:
+    """Take away what was not done after all."""
+    remove(upkeep, residents(upkeep.enclosure), f"Took away: {upkeep} of {upkeep.enclosure.code}")
+
+
+def residents(enclosure: Enclosure) -> list[Specimen]:
+    """Who lives in an enclosure now."""
+    return list(Specimen.objects.filter(stays__enclosure=enclosure, stays__ends__isnull=True))
 
 
 def enclosure_of(specimen: Specimen) -> Enclosure | None:
@@ -159,7 +168,7 @@ def save_enclosure(enclosure: Enclosure) -> Enclosure:
     """An enclosure's particulars; what its water rhythm changes follows."""
     with transaction.atomic():
         enclosure.save()
-        residents = Specimen.objects.filter(stays__enclosure=enclosure, stays__ends__isnull=True)
-        dues.refresh(residents.values_list("pk", flat=True))
-        receipts.note(f"Enclosure {enclosure.code}")
+        touched = [animal.pk for animal in residents(enclosure)]
+        dues.refresh(touched)
+        receipts.note(f"Enclosure {enclosure.code}", touched)
     return enclosure

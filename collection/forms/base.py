@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from collection import services
 from collection.dates import FuzzyDate
 from collection.models import Specimen
 
@@ -50,6 +51,10 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         super().__init__(*args, **kwargs)
         self.fields["on"].initial = getattr(self.instance, self.day_field, None) or timezone.localdate()
         self.order_fields(["on", "about"])
+
+    def remove(self) -> None:
+        """Take away the record that is being corrected."""
+        services.remove(self.instance, [self.specimen], f"Took away: {self.instance} of {self.specimen}")
 
     def clean_on(self) -> date:
         """A day, not in the future."""

@@ -59,6 +59,10 @@ class MoltForm(FuzzyEventForm):
         self.instance.specimen = self.specimen
         services.record_molt(self.instance)
 
+    def remove(self) -> None:
+        """Take the molt away."""
+        services.remove_molt(self.instance)
+
 
 class EvidenceForm(FuzzyEventForm):
     """Sex evidence: what was looked at, what was seen, at which size."""

@@ -15,7 +15,7 @@ from django.urls import URLPattern, path
 from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
-from collection import receipts, services
+from collection import receipts
 from collection.htmx import send_to, wants_fragment
 from collection.models import Specimen
 from collection.rights import helper_may
@@ -68,7 +68,7 @@ def correct_view(form_class: Any) -> View:
         record = get_object_or_404(found, pk=event)
         posted = request.method == "POST"
         form = form_class(request.POST if posted else None, specimen=specimen, instance=record)
-        done = _removed(form, record, specimen) if posted and "remove" in request.POST else posted and written(form)
+        done = _removed(form, record) if posted and "remove" in request.POST else posted and written(form)
         if done:
             return send_to(request, specimen.get_absolute_url())
         record.refresh_from_db()
@@ -78,16 +78,20 @@ def correct_view(form_class: Any) -> View:
     return view
 
 
-def _removed(form: Any, record: models.Model, specimen: Specimen) -> bool:
-    """Take the record away; refused when others were built on it."""
+def _removed(form: Any, record: models.Model) -> bool:
+    """Take the record away; refused when others were built on it. What was typed over it meanwhile is let go."""
     form.is_valid()
+    record.refresh_from_db()
     try:
         with transaction.atomic():
-            services.remove(record, [specimen], f"Took away: {record} of {specimen.code}")
+            form.remove()
+    except Refused as refusal:
+        form.add_error(None, str(refusal))
     except ProtectedError:
         form.add_error(None, "Other records were built on this one; take those away first.")
-        return False
-    return True
+    else:
+        return True
+    return False
 
 
 @dataclass(frozen=True)

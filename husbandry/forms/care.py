@@ -96,6 +96,10 @@ class WaterForm(EventForm):
         self.instance.on = self.cleaned_data["on"]
         services.record_upkeep(self.instance)
 
+    def remove(self) -> None:
+        """Take it away, for all who live there."""
+        services.remove_upkeep(self.instance)
+
 
 class MoveForm(EventForm):
     """Into another enclosure."""
