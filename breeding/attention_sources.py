@@ -17,8 +17,24 @@ from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, 
 from collection.dates import FuzzyDate, say_date
 from collection.figures import Scale
 from collection.models import Due, Specimen
+from collection.stages import Group
 
 BESIDE = 6
+BROOD_WORDS = {
+    Group.TARANTULA: "a sac",
+    Group.TRUE_SPIDER: "a sac",
+    Group.WHIP_SPIDER: "a sac",
+    Group.SCORPION: "a birth",
+    Group.MANTIS: "an ootheca",
+    Group.ROACH: "an ootheca",
+}
+LOOK_FOR = {
+    Group.TARANTULA: "look for webbing or a closed retreat",
+    Group.TRUE_SPIDER: "look for webbing or a closed retreat",
+    Group.SCORPION: "look for a swollen body",
+    Group.MANTIS: "give her something rough to lay on",
+    Group.OTHER: "look for a swollen abdomen",
+}
 WAIT_ON_DAYS = 120  # past its window a pairing is shown so long, to be closed by a molt, a sac or the keeper
 
 
@@ -48,6 +64,7 @@ class Waiting:
     outlook: SacOutlook
     signs: list[Sign]
     advice: str
+    word: str
     bar: Bar
 
 
@@ -97,7 +114,11 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
         outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today)
         if outlook is not None:
             paired = held[pk].paired
-            yield Waiting(female, paired, outlook, seen, advice(outlook, today), _bar(paired, outlook, today))
+            group = Group(female.taxon.group)
+            word = BROOD_WORDS.get(group, "eggs").removeprefix("a ").removeprefix("an ")
+            yield Waiting(
+                female, paired, outlook, seen, advice(outlook, today, group), word, _bar(paired, outlook, today)
+            )
 
 
 def _bar(paired: FuzzyDate, outlook: SacOutlook, today: date) -> Bar:
@@ -113,10 +134,11 @@ def _bar(paired: FuzzyDate, outlook: SacOutlook, today: date) -> Bar:
     )
 
 
-def advice(outlook: SacOutlook, today: date) -> str:
-    """What to do now, in one sentence."""
+def advice(outlook: SacOutlook, today: date, group: Group) -> str:
+    """What to do now, in one sentence, in the words of the group."""
+    word = BROOD_WORDS.get(group, "eggs")
     if today > outlook.closes:
-        return "The window is over. Expect a molt rather than a sac, and pair again after it."
+        return f"The window is over. Expect a molt rather than {word}, and pair again after it."
     if today < outlook.opens:
         return f"Too early: feed as usual. The window opens on {say_date(outlook.opens, today)}."
     if "closed" in outlook.signs:
@@ -124,8 +146,8 @@ def advice(outlook: SacOutlook, today: date) -> str:
     if {"webbing", "refusing"} & set(outlook.signs):
         return "One more meal if she comes for it, then leave her alone and keep the dish full."
     if outlook.molt_first > outlook.ever.first_a:
-        return "A molt is likelier than a sac. Do not pair again before it."
-    return "No sign yet. Feed well and keep her undisturbed; look for webbing or a closed retreat."
+        return f"A molt is likelier than {word}. Do not pair again before it."
+    return f"No sign yet. Feed well and keep her undisturbed; {LOOK_FOR.get(group, LOOK_FOR[Group.OTHER])}."
 
 
 @attention.beside("sacs")

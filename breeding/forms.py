@@ -11,6 +11,11 @@ from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection.forms.base import EventForm, FuzzyEventForm, day_widget
 from collection.models import Specimen
 from collection.services import Refused
+from collection.stages import Group
+
+
+WEB_BUILDERS = {Group.TARANTULA.value, Group.TRUE_SPIDER.value}
+WEB_SIGNS = {Sign.Kind.WEBBING.value, Sign.Kind.CLOSED.value, Sign.Kind.BALD_DARK.value}
 
 
 def the_animal(text: str) -> Specimen:
@@ -94,6 +99,12 @@ class SignForm(FuzzyEventForm):
         model = Sign
         fields = ("kind", "note")
         widgets = {"kind": forms.RadioSelect(choices=Sign.Kind.choices)}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.specimen.taxon.group not in WEB_BUILDERS:
+            kinds = [choice for choice in Sign.Kind.choices if choice[0] not in WEB_SIGNS]
+            self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
 
     def write(self) -> None:
         """Store the sign."""

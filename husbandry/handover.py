@@ -9,6 +9,7 @@ from typing import Any
 
 from collection.dates import say_date
 from collection.models import Due, Specimen
+from collection.stages import Stage
 from husbandry import absence, cards
 from husbandry.absence import Plan
 from husbandry.attention_sources import hold_of
@@ -67,7 +68,7 @@ def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
             parts.append(Part(rack))
         for stay in stop.open_stays:
             animal = stay.specimen
-            plan = plan_of(dues[animal.pk], begins, ends)
+            plan = plan_of(dues[animal.pk], begins, ends, young=animal.standing.stage == Stage.YOUNG.value)
             if plan.feed or plan.water or plan.hands_off:
                 parts[-1].lines.append(Line(animal, stop, cards.spot(stop, places), plan, _prey(facts, animal)))
     parts = [part for part in parts if part.lines]
@@ -105,7 +106,7 @@ def _rack(place: Place | None) -> Place | None:
     return place
 
 
-def plan_of(dues: dict[str, Due], begins: date, ends: date) -> Plan:
+def plan_of(dues: dict[str, Due], begins: date, ends: date, *, young: bool = False) -> Plan:
     """One animal's days from its stored due dates."""
     feed, water, molt = dues.get("feed"), dues.get("water"), dues.get("molt")
     hold = hold_of(feed.facts) if feed else None
@@ -114,13 +115,13 @@ def plan_of(dues: dict[str, Due], begins: date, ends: date) -> Plan:
     if feed is not None:
         feed_days = absence.outside_holds(absence.falls_on(feed.due_on, feed.facts.get("interval"), begins, ends), held)
     water_days = absence.falls_on(water.due_on, water.facts["interval"], begins, ends) if water else ()
-    return Plan(feed_days, water_days, _hands_off(held, molt, begins, ends))
+    return Plan(feed_days, water_days, _hands_off(held, molt, ends, young))
 
 
-def _hands_off(hold: Any, molt: Due | None, begins: date, ends: date) -> str:
+def _hands_off(hold: Any, molt: Due | None, ends: date, young: bool) -> str:
     if hold is not None:
         until = f" until {say_date(hold.ends)}" if hold.ends else ""
         return f"{hold.reason}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
-    if molt is not None and molt.wanted_on <= ends and date.fromisoformat(molt.facts["likely"]) <= ends:
+    if molt is not None and not young and molt.wanted_on <= ends and date.fromisoformat(molt.facts["likely"]) <= ends:
         return "A molt may come: take prey out after a day; if it lies on its back, leave it alone."
     return ""
