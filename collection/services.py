@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import date
+from typing import Any
 
 from django.db import models, transaction
 
@@ -157,10 +158,67 @@ def record_count(count: GroupCount) -> None:
 def save_specimen(specimen: Specimen, label: str) -> None:
     """A new animal, or changed particulars of one."""
     write_new = specimen.pk is None
+    refuse_used_code(specimen)
+    refuse_parents(specimen)
     with transaction.atomic():
         specimen.save()
         dues.refresh([specimen.pk])
         receipts.note(label or ("Entered " if write_new else "Changed ") + specimen.code, [specimen.pk])
+
+
+def refuse_used_code(specimen: Specimen) -> None:
+    """Refuse a code that is or was another animal's, in whatever case: codes are never used twice."""
+    others = Specimen.objects.exclude(pk=specimen.pk)
+    if others.filter(code__iexact=specimen.code).exists():
+        raise Refused(f"{specimen.code} is the code of another animal. Choose one that was never used.", "code")
+    was: models.QuerySet[Any] = Specimen.history.filter(code__iexact=specimen.code, id__in=others.values("pk"))
+    once = was.first()
+    if once is not None:
+        now = others.get(pk=once.id)
+        raise Refused(f"{specimen.code} was the code of {now} before. Choose one that was never used.", "code")
+
+
+def refuse_parents(specimen: Specimen) -> None:
+    """Refuse a dam that is a male, a sire that is a female, a parent not older than its young, a circle of descent."""
+    dam, sire = specimen.dam, specimen.sire
+    if dam is not None and dam == sire:
+        raise Refused("Dam and sire are one and the same animal.", "sire")
+    if dam is not None and dam.standing.probably_male:
+        raise Refused(f"The evidence says that {dam} is a male. Weigh the evidence first.", "dam")
+    if sire is not None and sire.standing.probably_female:
+        raise Refused(f"The evidence says that {sire} is a female. Weigh the evidence first.", "sire")
+    for field, parent in (("dam", dam), ("sire", sire)):
+        if parent is None:
+            continue
+        if specimen.pk in _with_ancestors(parent):
+            raise Refused(f"{parent} descends from {specimen}; nobody is its own ancestor.", field)
+        if _not_older(parent, specimen):
+            raise Refused(f"{parent} hatched {parent.hatched}: not before its young.", field)
+    for young in _young_of(specimen):
+        if _not_older(specimen, young):
+            raise Refused(f"Its young {young} hatched {young.hatched}; it must be older than that.", "hatched")
+
+
+def _young_of(specimen: Specimen) -> models.QuerySet[Specimen]:
+    if specimen.pk is None:
+        return Specimen.objects.none()
+    return Specimen.objects.filter(models.Q(dam=specimen) | models.Q(sire=specimen))
+
+
+def _not_older(parent: Specimen, young: Specimen) -> bool:
+    """Whether, of all that is known of the two days, the parent cannot have hatched first."""
+    return bool(parent.hatched and young.hatched and parent.hatched.earliest >= young.hatched.latest)
+
+
+def _with_ancestors(specimen: Specimen) -> set[int]:
+    """The animal and all it descends from, one query a generation."""
+    known: set[int] = set()
+    generation = {specimen.pk}
+    while generation:
+        known |= generation
+        parents = Specimen.objects.filter(pk__in=generation).values_list("dam_id", "sire_id")
+        generation = {pk for pair in parents for pk in pair if pk is not None} - known
+    return known
 
 
 def next_code(prefix: str) -> str:

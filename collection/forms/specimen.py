@@ -130,6 +130,7 @@ class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Specimen
         fields = ("code", "name", "kind", "clutch", "how", "origin", "locality", "acquired_from", "arrival", "price")
+        error_messages = {"code": {"unique": "This is the code of another animal. Choose one that was never used."}}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -160,8 +161,6 @@ class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         found = Specimen.objects.filter(code__iexact=text).first()
         if found is None:
             raise forms.ValidationError(f"No animal is called “{text}”.")
-        if found.pk == self.instance.pk:
-            raise forms.ValidationError("An animal is not its own parent.")
         return found
 
     def clean_dam(self) -> Specimen | None:
