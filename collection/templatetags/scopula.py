@@ -7,12 +7,15 @@ from datetime import date
 from typing import Any
 
 from django import template
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.urls import resolve
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from collection import dates, receipts
 from collection.models import Specimen, Standing, Taxon
+from collection.rights import is_for_helpers, is_keeper
 from collection.sexing import Verdict
 from collection.stages import Group, Stage, stage_label
 
@@ -49,6 +52,12 @@ def mark(name: str, label: str = "") -> SafeString:
     if label:
         return format_html('<svg class="m" role="img" aria-label="{}"><use href="#{}"/></svg>', label, name)
     return format_html('<svg class="m" aria-hidden="true"><use href="#{}"/></svg>', name)
+
+
+@register.filter
+def may(user: AbstractBaseUser | AnonymousUser, address: str) -> bool:
+    """Whether the page behind this address opens for the person, so that nobody is shown a shut door."""
+    return is_keeper(user) or is_for_helpers(resolve(address).func)
 
 
 @register.filter
