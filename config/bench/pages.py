@@ -27,11 +27,12 @@ LINK = re.compile(r'href="/animals/(\d+)/"')
 
 @dataclass(frozen=True)
 class Timing:
-    """Milliseconds of one page, its queries, and the bare SQL's milliseconds."""
+    """Milliseconds of one page, of work in it, its queries, and the bare SQL's milliseconds."""
 
     page: str
     p50: float
     p95: float
+    work: float  # what this process alone worked: steady also on a machine that is busy with other things
     queries: int
     bare: float
 
@@ -41,16 +42,17 @@ class Timing:
         return self.p50 / self.bare
 
 
-def spread(act: Callable[[], object], runs: int) -> tuple[float, float]:
-    """The median and the 95th percentile of some runs, in ms."""
+def spread(act: Callable[[], object], runs: int) -> tuple[float, float, float]:
+    """The median and the 95th percentile of some runs, and the median of the work of this process, in ms."""
     for _ in range(WARM_UP):
         act()
-    times = []
+    times, work = [], []
     for _ in range(runs):
-        start = time.perf_counter()
+        start, start_work = time.perf_counter(), time.process_time()
         act()
         times.append((time.perf_counter() - start) * 1000)
-    return median(times), quantiles(times, n=20, method="inclusive")[-1]
+        work.append((time.process_time() - start_work) * 1000)
+    return median(times), quantiles(times, n=20, method="inclusive")[-1], median(work)
 
 
 class Pages:
@@ -106,11 +108,11 @@ class Pages:
         ]
 
     def _time(self, page: str, act: Callable[[], object], floor: Callable[[], object], runs: int) -> Timing:
-        p50, p95 = spread(act, runs)
+        p50, p95, work = spread(act, runs)
         with CaptureQueriesContext(connection) as captured:
             act()
-        bare_p50, _ = spread(floor, runs)
-        return Timing(page, p50, p95, len(captured), bare_p50)
+        bare_p50, *_ = spread(floor, runs)
+        return Timing(page, p50, p95, work, len(captured), bare_p50)
 
     def same_facts(self) -> bool:
         """Whether the bare SQL finds the same animals as the lists of the pages, in the same order."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import http.client
 import os
 import re
-import signal
 import socket
 import subprocess
 import sys
@@ -86,7 +85,7 @@ def free_port() -> int:
 
 @contextmanager
 def server(arguments: list[str], port: int, data: Path) -> Iterator[tuple[subprocess.Popen[bytes], float]]:
-    """A server process and the seconds from its start to its first answered page; stopped at the end."""
+    """A server process and the seconds from its start to its first answered page; ended at once afterwards."""
     begun = time.perf_counter()
     environment = {**os.environ, "SCOPULA_DATA": str(data)}
     with open(data / "bench-server.log", "ab") as log:
@@ -94,8 +93,8 @@ def server(arguments: list[str], port: int, data: Path) -> Iterator[tuple[subpro
     try:
         yield process, _first_answer(process, port, begun)
     finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=PATIENCE)
+        process.kill()  # its data is thrown away; asked politely it would finish a backup first
+        process.wait()
 
 
 def _first_answer(process: subprocess.Popen[bytes], port: int, begun: float) -> float:
@@ -123,8 +122,8 @@ def measure(data: Path, sign_in: tuple[str, str], animal: int, runs: int) -> Ser
         browser = Browser(port)
         browser.sign_in(*sign_in)
         token = browser.token("/")
-        dashboard = spread(lambda: browser.ask("/"), runs)
-        feed = spread(lambda: _feed(browser, animal, token), runs)
+        dashboard = spread(lambda: browser.ask("/"), runs)[:2]
+        feed = spread(lambda: _feed(browser, animal, token), runs)[:2]
     return Served(seconds, memory, html, assets, dashboard, feed)
 
 
@@ -136,7 +135,9 @@ def _feed(browser: Browser, animal: int, token: dict[str, str]) -> None:
 
 def _weigh(browser: Browser) -> tuple[int, int]:
     """Bytes over the wire of the first page, and of the styles and scripts that it names."""
-    _, html = browser.ask("/")
+    status, html = browser.ask("/")
+    if status != 200:
+        raise RuntimeError(f"the first page answered {status}")
     names = set(ASSETS.findall(browser.plain("/")))
     return len(html), sum(len(browser.ask(name.decode())[1]) for name in names)
 
