@@ -9,6 +9,7 @@ from django.urls import URLPattern, get_resolver
 from collection.rights import is_for_helpers
 
 OPEN_TO_ALL = {"/setup/", "/sign-in/"}
+FOR_SCRIPTS = {"/walks/1/taps/"}  # never led to a page, which a phone's outbox could take for a success: it gets a 401
 KEEPERS_ALONE = re.compile(r"/(edit|delete|new|import|export|people|backups|contacts|arrivals|rhythm|departure)\b")
 
 
@@ -33,18 +34,28 @@ def test_the_walk_reaches_the_whole_program():
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_nobody_gets_anywhere_without_signing_in(keeper, method):
     client = Client()
-    answers = {address: getattr(client, method)(address) for address, _ in ADDRESSES if address not in OPEN_TO_ALL}
+    shut = [address for address, _ in ADDRESSES if address not in OPEN_TO_ALL | FOR_SCRIPTS]
+    answers = {address: getattr(client, method)(address) for address in shut}
     led_to = {address: answer.headers.get("Location", answer.status_code) for address, answer in answers.items()}
     assert {address for address, place in led_to.items() if not str(place).startswith("/sign-in/?next=/")} == set()
 
 
 def test_only_the_listed_addresses_are_open_to_all():
-    assert {address for address, view in ADDRESSES if not getattr(view, "login_required", True)} == OPEN_TO_ALL
+    unguarded = {address for address, view in ADDRESSES if not getattr(view, "login_required", True)}
+    assert unguarded == OPEN_TO_ALL | FOR_SCRIPTS
+
+
+@pytest.mark.parametrize("address", sorted(FOR_SCRIPTS))
+def test_a_script_that_is_not_signed_in_is_told_so_in_its_own_language(keeper, address):
+    answer = Client().post(address, {}, content_type="application/json")
+    assert answer.status_code == 401
+    assert "error" in answer.json()
 
 
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_a_helper_gets_only_where_helpers_may(as_helper, method):
-    shut = [address for address, view in ADDRESSES if not is_for_helpers(view) and address not in OPEN_TO_ALL]
+    shut = [address for address, view in ADDRESSES if not is_for_helpers(view)]
+    shut = [address for address in shut if address not in OPEN_TO_ALL | FOR_SCRIPTS]
     answers = {address: getattr(as_helper, method)(address).status_code for address in shut}
     assert {address: status for address, status in answers.items() if status != 403} == {}
 
