@@ -50,8 +50,9 @@ class Writer:
                 updates[type(record)][record.pk] = record
                 columns[type(record)].update(names)
         for model in _referred_first({*creates, *updates}):
-            self._create(model, list(creates[model].values()))
+            # Changes first: a stay must be closed before the animal can have another.
             self._update(model, list(updates[model].values()), sorted(columns[model]))
+            self._create(model, list(creates[model].values()))
             if model not in self.wrote:
                 self.wrote.append(model)
         self.animals.update((specimen.pk, None) for draft in self._waiting for specimen in draft.specimens)
@@ -117,14 +118,14 @@ def take_back(labels: list[str], reason: str, user: User | None) -> set[int]:
     Raises BuiltOn when a record was changed since or something refers to it now. Call it inside a transaction.
     """
     written = [_Written(apps.get_model(label), reason) for label in labels]
-    deleted = {part.model: part.created for part in written}
+    settled = {part.model: part.created | set(part.updated) for part in written}
     for part in written:
         part.refuse_if_changed_since()
-        part.refuse_if_referred_to(deleted)
+        part.refuse_if_referred_to(settled)
     touched: set[int] = set()
     for part in reversed(written):
         touched |= part.take_back(reason, user)
-    return touched - deleted.get(Specimen, set())
+    return touched - next((part.created for part in written if part.model is Specimen), set())
 
 
 class _Written:
@@ -154,9 +155,10 @@ class _Written:
         names = [column.attname for column in self.history.model.tracked_fields]
         return now.history_type == "-" or any(getattr(mine, name) != getattr(now, name) for name in names)
 
-    def refuse_if_referred_to(self, deleted: dict[Any, set[Any]]) -> None:
+    def refuse_if_referred_to(self, settled: dict[Any, set[Any]]) -> None:
+        """What the import itself wrote is deleted or restored first, and then refers to it no more."""
         for other, column in self._referring():
-            gone = deleted.get(other, set())
+            gone = settled.get(other, set())
             for part in chunks(self.created):
                 rows = other._default_manager.filter(**{f"{column}__in": part}).values_list("pk", flat=True)
                 left = sum(pk not in gone for pk in rows)
