@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from datetime import date
 
 from django.core.management import call_command
-from django.db import connections
+from django.db import connection, connections
 from django.utils import timezone
 
 from config import backup, startup
@@ -19,6 +19,8 @@ LOOK_EVERY = 60.0  # seconds; a laptop that slept past midnight catches up withi
 
 
 def _back_up() -> None:
+    if connection.vendor != "sqlite":
+        return  # PostgreSQL has tools of its own for that
     try:
         backup.make_daily()
     except backup.NotPossible as problem:
