@@ -1,14 +1,30 @@
 // The light: day, night or red, remembered on this device. Without a choice the page follows the system.
 const root = document.documentElement;
 root.dataset.js = "";
-const lights = ["day", "night", "red"];
 const current = () => root.dataset.light || (matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day");
+// What the system draws beside the page follows: its bars take the ground's colour, and in red light no white calendar
+// and no white list opens over the page; a date is typed instead.
+const dress = () => {
+  const ground = getComputedStyle(root).getPropertyValue("--ground").trim();
+  document.querySelector("meta[name=theme-color]")?.setAttribute("content", ground);
+  const red = current() === "red";
+  for (const field of document.querySelectorAll("input[type=date], input[data-date]")) {
+    field.dataset.date = "";
+    field.type = red ? "text" : "date";
+    field.placeholder = red ? "2026-03-14" : "";
+  }
+  for (const field of document.querySelectorAll("input[list], input[data-list]")) {
+    field.dataset.list ??= field.getAttribute("list");
+    if (red) field.removeAttribute("list");
+    else field.setAttribute("list", field.dataset.list);
+  }
+};
 const show = (light) => {
   if (light) root.dataset.light = light;
   for (const button of document.querySelectorAll("[data-set]")) {
     button.setAttribute("aria-pressed", String(button.dataset.set === current()));
   }
-  for (const word of document.querySelectorAll("[data-light-now]")) word.textContent = current();
+  dress();
 };
 try {
   show(localStorage.getItem("light"));
@@ -16,13 +32,13 @@ try {
   show(); // no storage: the system decides
 }
 addEventListener("DOMContentLoaded", () => show());
+addEventListener("htmx:load", dress);
 addEventListener("click", ({ target }) => {
-  const button = target.closest("[data-set], [data-next-light]");
+  const button = target.closest("[data-set]");
   if (!button) return;
-  const light = button.dataset.set || lights[(lights.indexOf(current()) + 1) % lights.length];
-  show(light);
+  show(button.dataset.set);
   try {
-    localStorage.setItem("light", light);
+    localStorage.setItem("light", button.dataset.set);
   } catch {
     // not remembered
   }

@@ -17,7 +17,8 @@ RUN_AXE = """async ([kind, values]) => {
   const options = {runOnly: {type: kind, values}, resultTypes: ["violations"], rules: {"target-size": {enabled: true}}};
   if (kind === "rule") delete options.rules;
   const {violations} = await axe.run(document, options);
-  return violations.flatMap(({id, nodes}) => nodes.map(({target, any}) => `${id} ${target.join(" ")} ${any[0]?.message ?? ""}`));
+  return violations.flatMap(({id, nodes}) => nodes.map(({target, any}) =>
+    `${id} ${target.join(" ")} ${any[0]?.message ?? ""}`));
 }"""
 UNFOLD = "() => document.querySelectorAll('details').forEach((part) => { part.open = true; })"
 LIGHT = "(light) => { document.documentElement.dataset.light = light; }"

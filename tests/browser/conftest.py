@@ -1,4 +1,4 @@
-"""Journeys in real Chromium against the real server: `up` on this machine, a folder of its own, the invented collection.
+"""Journeys in real Chromium against the real server: `up` in a folder of its own, with the invented collection.
 
 One browser and one demo server serve the whole run. Playwright keeps an event loop on the main thread for as long as it
 lives, beside which Django refuses to touch a database; so these tests come last.

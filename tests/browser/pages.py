@@ -1,4 +1,4 @@
-"""Every page of the program, by name, as a keeper meets it in the invented collection (whose first rows are number 1)."""
+"""Every page of the program, by name, as a keeper meets it in the invented collection. Its first rows are number 1."""
 
 FORMS = {
     "log a meal": "/animals/1/meal/",

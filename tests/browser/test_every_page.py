@@ -1,4 +1,4 @@
-"""Every page, in three lights and at every width: axe, no sideways scroll, nothing but red in red light, no complaint."""
+"""Every page, in three lights and at every width: axe, no sideways scroll, nothing but red in red light."""
 
 import pytest
 
