@@ -19,7 +19,8 @@ from urllib.parse import urlencode
 from config.bench.pages import spread
 
 MANAGE = Path(__file__).resolve().parent.parent.parent / "manage.py"
-PATIENCE = 60.0
+PATIENCE = 180.0
+LOG = "bench-server.log"
 ASSETS = re.compile(rb'(?:href|src)="(/static/[^"]+\.(?:css|js))"')
 TOKEN = re.compile(rb'name="csrfmiddlewaretoken" value="([^"]+)"')
 
@@ -88,25 +89,24 @@ def server(arguments: list[str], port: int, data: Path) -> Iterator[tuple[subpro
     """A server process and the seconds from its start to its first answered page; ended at once afterwards."""
     begun = time.perf_counter()
     environment = {**os.environ, "SCOPULA_DATA": str(data)}
-    with open(data / "bench-server.log", "ab") as log:
+    with open(data / LOG, "ab") as log:
         process = subprocess.Popen([sys.executable, str(MANAGE), *arguments], env=environment, stdout=log, stderr=log)
     try:
-        yield process, _first_answer(process, port, begun)
+        yield process, _first_answer(process, port, begun, data / LOG)
     finally:
         process.kill()  # its data is thrown away; asked politely it would finish a backup first
         process.wait()
 
 
-def _first_answer(process: subprocess.Popen[bytes], port: int, begun: float) -> float:
-    while time.perf_counter() - begun < PATIENCE:
-        if process.poll() is not None:
-            raise RuntimeError("the server ended before it answered; see bench-server.log")
+def _first_answer(process: subprocess.Popen[bytes], port: int, begun: float, log: Path) -> float:
+    while process.poll() is None and time.perf_counter() - begun < PATIENCE:
         try:
             if Browser(port).ask("/sign-in/")[0] == 200:
                 return time.perf_counter() - begun
         except OSError:
             time.sleep(0.02)
-    raise RuntimeError("the server did not answer")
+    said = " ".join(log.read_text(encoding="utf-8", errors="replace").split()[-60:])
+    raise RuntimeError(f"the server did not answer; it said: {said}")
 
 
 def measure(data: Path, sign_in: tuple[str, str], animal: int, runs: int) -> Served:

@@ -45,8 +45,17 @@ class Command(BaseCommand):
         elif options["one"]:
             self.stdout.write(MARK + json.dumps(asdict(run.one(options["one"], options["feedings"], options["runs"]))))
         else:
-            results = [self._apart(size, options) for size in self._sizes(options["sizes"])]
-            self.stdout.write(run.table(results))
+            self._all(self._sizes(options["sizes"]), options)
+
+    def _all(self, sizes: list[int], options: dict[str, Any]) -> None:
+        """One size after the other; what was measured is shown even when a later size fails."""
+        results: list[run.Result] = []
+        try:
+            for size in sizes:
+                results.append(self._apart(size, options))
+        finally:
+            if results:
+                self.stdout.write(run.table(results))
 
     def _sizes(self, text: str) -> list[int]:
         try:
