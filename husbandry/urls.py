@@ -4,7 +4,7 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import care, handover, places, walks
+from husbandry.views import care, handover, labels, places, walks
 
 app_name = "husbandry"
 urlpatterns = [
@@ -16,6 +16,13 @@ urlpatterns = [
     path("walks/<int:pk>/", walks.walk, name="walk"),
     path("walks/<int:pk>/taps/", walks.walk_taps, name="walk-taps"),
     path("walks/<int:pk>/summary/", walks.walk_summary, name="walk-summary"),
+    path("racks/labels/", labels.label_page, name="label-page"),
+    path("racks/labels/address/", labels.label_address, name="label-address"),
+    path("racks/labels/prints/<int:pk>/", labels.label_print, name="label-print"),
+    path("racks/labels/prints/<int:pk>/labels.pdf", labels.label_pdf, name="label-pdf"),
+    path("racks/labels/printers/new/", labels.printer_edit, name="printer-new"),
+    path("racks/labels/printers/<int:pk>/", labels.printer_edit, name="printer-edit"),
+    path("racks/labels/printers/<int:pk>/calibration.pdf", labels.calibration_pdf, name="calibration-pdf"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("enclosures/new/", places.enclosure_edit, name="enclosure-new"),

@@ -2,7 +2,23 @@
 
 from husbandry.models.care import Feeding, FeedRhythm, Hold, Upkeep
 from husbandry.models.handover import EmergencyCard
+from husbandry.models.label import LabelAddress, LabelPrint, PrintedLabel, Printer
 from husbandry.models.place import Enclosure, Place, Stay
 from husbandry.models.walk import Tap, Walk
 
-__all__ = ["EmergencyCard", "Enclosure", "FeedRhythm", "Feeding", "Hold", "Place", "Stay", "Tap", "Upkeep", "Walk"]
+__all__ = [
+    "EmergencyCard",
+    "Enclosure",
+    "FeedRhythm",
+    "Feeding",
+    "Hold",
+    "LabelAddress",
+    "LabelPrint",
+    "Place",
+    "PrintedLabel",
+    "Printer",
+    "Stay",
+    "Tap",
+    "Upkeep",
+    "Walk",
+]

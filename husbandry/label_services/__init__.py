@@ -1,0 +1,1 @@
+"""Labels: what each says, what was printed and under which address."""
