@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import ipaddress
 import signal
@@ -18,14 +19,17 @@ from django.db import connection
 MOST_BODY = 32 * 1024 * 1024  # a phone's photo, with room
 
 
-class PortTaken(Exception):
-    """Something listens there already."""
+class NoPort(Exception):
+    """Said in the terminal, word for word."""
 
 
 def open_port(host: str, port: int) -> Any:
-    """Take the port and return the server, which does not answer yet. Raises PortTaken."""
-    if port and _answers(port if host in {"0.0.0.0", "127.0.0.1", "localhost"} else 0):
-        raise PortTaken(port)
+    """Take the port and return the server, which does not answer yet. Raises NoPort with the reason."""
+    if not 0 <= port <= 65535:
+        raise NoPort(f"There is no port {port}. Choose one from 1024 to 65535, for example: --port 8000")
+    taken = f"Port {port} is taken. Choose another, for example: --port {port + 1}"
+    if port and host in {"0.0.0.0", "127.0.0.1", "localhost"} and _answers(port):
+        raise NoPort(taken)
     from config.wsgi import application
 
     proxy = settings.TRUSTED_PROXY
@@ -44,14 +48,16 @@ def open_port(host: str, port: int) -> Any:
             clear_untrusted_proxy_headers=bool(proxy),  # without a proxy they betray one that was not declared
         )
     except OSError as problem:
-        raise PortTaken(port) from problem
+        if problem.errno == errno.EADDRINUSE:
+            raise NoPort(taken) from problem
+        raise NoPort(f"{host}, port {port}, cannot be opened: {problem.strerror or problem}.") from problem
 
 
 def _answers(port: int) -> bool:
     """Whether somebody listens: Windows would let two servers share a port without a word."""
     with socket.socket() as probe:
         probe.settimeout(0.5)
-        return bool(port) and probe.connect_ex(("127.0.0.1", port)) == 0
+        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def addresses(host: str, port: int) -> list[str]:

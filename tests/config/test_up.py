@@ -60,6 +60,20 @@ def test_a_port_that_is_taken_is_a_sentence_with_another_port(house, tmp_path):
     first.stop()
 
 
+@pytest.mark.parametrize(
+    ("host", "port", "words"),
+    [
+        ("127.0.0.1", 70000, "There is no port 70000"),
+        ("192.0.2.1", 8000, "192.0.2.1, port 8000, cannot be opened"),  # an address that no machine has (RFC 5737)
+    ],
+)
+def test_a_place_that_cannot_be_opened_is_a_sentence(house, host, port, words):
+    refused = houses.run(house, "up", f"--host={host}", f"--port={port}", "--no-qr", check=False)
+    assert refused.returncode == 1
+    assert words in refused.stderr
+    assert "Traceback" not in refused.stderr
+
+
 PRAGMAS = """
 from django.db import connection
 for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout"):

@@ -49,10 +49,7 @@ class Command(BaseCommand):
             self.stdout.write("Stopped before it answered; nothing is half done.")
         except running.AlreadyRunning as problem:
             raise CommandError(f"Scopula is running already on {settings.DATA_DIR}.") from problem
-        except server.PortTaken as problem:
-            port = options["port"]
-            raise CommandError(f"Port {port} is taken. Choose another, for example: --port {port + 1}") from problem
-        except (startup.CannotStart, backup.NotPossible) as problem:
+        except (server.NoPort, startup.CannotStart, backup.NotPossible) as problem:
             raise CommandError(str(problem)) from problem
         except DatabaseError as problem:
             raise CommandError(f"The database cannot be used: {problem}") from problem
