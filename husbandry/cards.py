@@ -5,22 +5,23 @@ All cards of a walk travel in one page, so names and sentences that repeat are s
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import Count, Max, Q, QuerySet
 
 from collection import attention, dues
 from collection.attention import Urgency
-from collection.models import Due, Specimen, Taxon
+from collection.models import Due, Specimen, SpecimenKind, Taxon
 from collection.stages import Group, Stage, stage_label
-from husbandry import rhythm
+from husbandry import holds, rhythm
 from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
+from husbandry.rhythm import Hold
 
 MEAL_DAYS = 56
 FEEDERS_SHOWN = 10
@@ -50,21 +51,20 @@ USUAL = (
 
 def enclosures(place: Place | None, only_due: bool, today: date) -> EnclosureQuerySet:
     """The stops of a walk in order: every enclosure somebody lives in, or those where something is due."""
-    found = Enclosure.objects.in_use().filter(stays__ends__isnull=True, stays__isnull=False)
-    found = found.filter(stays__specimen__standing__status__in=("here", "loan_in"))
+    stays = _living().filter(ends__isnull=True)
+    if only_due:
+        stays = stays.filter(specimen__in=Due.objects.due(today).of(*KINDS).values("specimen"))
+    found = Enclosure.objects.in_use().filter(stays__in=stays.order_by())
     if place is not None:
         found = found.filter(place__walk_key__startswith=place.walk_key)
-    if only_due:
-        asked = Due.objects.due(today).of(*KINDS).values("specimen")
-        found = found.filter(stays__in=Stay.objects.open().filter(specimen__in=asked))
     return found.distinct().in_walking_order()
 
 
 def feeders(today: date) -> list[Feeder]:
     """What was fed of late, most used first, filled up with the usual sizes."""
-    since = today - timedelta(days=60)
-    rows = Feeding.objects.filter(on__gte=since).exclude(prey="").values_list("prey", "prey_mm")
-    used = [Feeder(prey, mm) for (prey, mm), _ in Counter(rows).most_common(FEEDERS_SHOWN)]
+    recent = Feeding.objects.filter(on__gte=today - timedelta(days=60)).exclude(prey="").order_by()
+    counted = recent.values_list("prey", "prey_mm").annotate(n=Count("id")).order_by("-n", "prey", "prey_mm")
+    used = [Feeder(prey, mm) for prey, mm, _ in counted[:FEEDERS_SHOWN]]
     return [*used, *(feeder for feeder in USUAL if feeder not in used)][:FEEDERS_SHOWN]
 
 
@@ -78,11 +78,7 @@ class Facts:
             kind = attention.due_kinds.get(due.kind)
             if kind is not None:
                 self.said[due.specimen_id].append((due.kind, kind.say(dues.as_stored(due), today), due))
-        self.holds = {
-            due.specimen_id: hold
-            for due in Due.objects.filter(specimen__in=ids, kind="feed")
-            if (hold := hold_of(due.facts)) is not None and hold.covers(today)
-        }
+        self.holds = _held(ids, today)
         self.meals: dict[int, list[list[int]]] = defaultdict(list)
         self.last: dict[int, Feeder] = {}
         since = today - timedelta(days=MEAL_DAYS)
@@ -95,17 +91,37 @@ class Facts:
         self.water: dict[int, date] = dict(watered.annotate(on=Max("on")).order_by())
 
 
+def _held(ids: list[int], today: date) -> dict[int, str]:
+    """What stops the feeding of these animals today, in a sentence; the hold that lasts longest where there are more.
+
+    Premolt is worked out with the next feed and stands in the stored due date; all others are asked anew, since one
+    that ends before the next feed leaves no trace there.
+    """
+    every = holds.gather(ids)
+    for due in Due.objects.filter(specimen__in=ids, kind="feed"):
+        if (stored := hold_of(due.facts)) is not None:
+            every[due.specimen_id].append(stored)
+    said: dict[int, str] = {}
+    for pk, found in every.items():
+        covering = [hold for hold in found if hold.covers(today)]
+        if covering:
+            said[pk] = _say_hold(max(covering, key=lambda hold: hold.ends or date.max), today)
+    return said
+
+
+def _say_hold(hold: Hold, today: date) -> str:
+    nothing: dict[str, Any] = {"last_taken": None, "interval": None, "due": None, "in_house_since": None}
+    return rhythm.say_feed(hold=hold, refusals=0, today=today, **nothing)
+
+
 def payload(order: list[int], today: date) -> dict[str, Any]:
     """Everything the walk page needs, as plain values; the stops in the order that the walk began with."""
-    found: dict[int, Any] = {
-        stop.pk: stop for stop in Enclosure.objects.filter(pk__in=order).with_occupants(_living())
-    }
-    stops = [found[pk] for pk in order if pk in found and found[pk].open_stays]
+    stops = _lived_in(order)
     ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
     facts = Facts(ids, [stop.pk for stop in stops], today)
     taxa = {stay.specimen.taxon_id: stay.specimen.taxon for stop in stops for stay in stop.open_stays}
     index = {pk: number for number, pk in enumerate(taxa)}
-    places = {place.pk: place for place in Place.objects.select_related("parent__parent")}
+    places = _places()
     return {
         "taxa": [_taxon(taxon) for taxon in taxa.values()],
         "feeders": [[feeder.prey, feeder.mm] for feeder in feeders(today)],
@@ -114,12 +130,28 @@ def payload(order: list[int], today: date) -> dict[str, Any]:
     }
 
 
+def _lived_in(order: list[int]) -> list[Any]:
+    """These enclosures in this order, without those that nobody lives in any more."""
+    found: dict[int, Any] = {stop.pk: stop for stop in Enclosure.objects.filter(pk__in=order).with_occupants(_living())}
+    return [found[pk] for pk in order if pk in found and found[pk].open_stays]
+
+
+def _places() -> dict[int, Place]:
+    return {place.pk: place for place in Place.objects.select_related("parent")}
+
+
+def spots(order: list[int]) -> list[tuple[str, str]]:
+    """Code and spot of those of these enclosures that somebody lives in."""
+    places = _places()
+    return [(stop.code, spot(stop, places)) for stop in _lived_in(order)]
+
+
 def _living() -> QuerySet[Stay]:
     return Stay.objects.filter(specimen__standing__status__in=("here", "loan_in")).order_by("id")
 
 
 def _taxon(taxon: Taxon) -> list[Any]:
-    return [taxon.name, taxon.authorship, taxon.venom_class or 0, taxon.hair_class or 0, taxon.hazard_note, taxon.group]
+    return [taxon.name, taxon.authorship, taxon.venom_class, taxon.hair_class, taxon.hazard_note, taxon.group]
 
 
 def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Place]) -> list[Any]:
@@ -145,25 +177,24 @@ def spot(stop: Enclosure, places: dict[int, Place]) -> str:
 
 
 def _animal(specimen: Specimen, facts: Facts, index: dict[int, int]) -> list[Any]:
-    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey."""
+    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey, heads."""
     standing = specimen.standing
     group, stage = Group(specimen.taxon.group), Stage(standing.stage)
     said = sorted(facts.said[specimen.pk], key=lambda item: URGENT[item[1].urgency.value])
-    hold = facts.holds.get(specimen.pk)
     last = facts.last.get(specimen.pk)
-    heads = standing.head_count if specimen.kind != "single" else 0
+    several = specimen.kind != SpecimenKind.SINGLE.value
     return [
         specimen.pk,
         specimen.code,
         index[specimen.taxon_id],
-        "conflict" if standing.sex_conflict else ("group" if heads else standing.sex),
+        "conflict" if standing.sex_conflict else ("group" if several else standing.sex),
         stage_label(group, stage) + (f", {standing.size_mm:g} mm" if standing.size_mm else ""),
         [[s.urgency.value, s.plate, s.sentence] for _, s, _ in said],
-        [hold.kind.value, hold.reason] if hold else None,
+        facts.holds.get(specimen.pk),
         facts.meals[specimen.pk],
         rhythm.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),
         [last.prey, last.mm] if last else None,
-        heads,
+        standing.head_count if several else 0,
     ]
 
 

@@ -363,7 +363,7 @@ def prey_limit(stage: Stage, size_mm: float | None, *, measured_body: bool = Fal
     """
     if size_mm is None:
         return None
-    if not 0 < size_mm < 1000:
+    if not size_mm > 0:
         raise ValueError("A size must be a number of millimetres above zero.")
     body = size_mm if measured_body else size_mm / BODY_OF_SPAN
     return round(body * (YOUNG_PREY_SHARE if stage is Stage.YOUNG else 1.0), 1)

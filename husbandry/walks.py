@@ -1,7 +1,8 @@
-"""The rack walk: which stops, what each card says, and how taps become records, each exactly once."""
+"""The rack walk: how taps become records, each exactly once, and what a walk came to."""
 
 from __future__ import annotations
 
+import logging
 import uuid
 from collections import Counter
 from collections.abc import Iterable
@@ -10,7 +11,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
-from django.db import transaction
+from django.db import IntegrityError, OperationalError, transaction
+from django.db.models import ProtectedError
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
@@ -20,19 +22,34 @@ from collection.services import Refused, refuse_after_end, remove, write
 from husbandry import services
 from husbandry.models import Enclosure, Feeding, Tap, Upkeep, Walk
 
+logger = logging.getLogger(__name__)
+
 HELPER_UNDO = timedelta(minutes=10)
-LONGEST_TEXT = 2000
-DETAILS = ("prey", "mm", "number", "reason", "text", "undoes", "on_hold")
-NOT_OFFERED = {
-    "premolt": "premolt",
-    "molted": "fresh molt",
-    "sac": "with a sac",
-    "full": "fat enough",
-    "unseen": "not seen",
-    "no_food": "no food left",
-    "held": "on hold",
-    "other": "another reason",
-}
+OPEN_FOR = timedelta(hours=12)  # a walk begun longer ago is no longer the one that a scanned label belongs to
+SLACK = timedelta(minutes=2)  # between what two clocks say of one moment, the way through the wifi included
+LONGEST_TEXT, LONGEST_WORD = 2000, 60
+NUMBERS = ("mm", "number")
+DETAILS = ("prey", "reason", "text", "undoes", "on_hold", *NUMBERS)
+
+
+@dataclass(frozen=True)
+class Clock:
+    """What is known of a phone's clock: its taps lie between the walk's beginning and the parcel's arrival."""
+
+    began: datetime
+    received: datetime
+    lead: timedelta  # how far it was ahead of the house's when the parcel left
+
+    def house_time(self, at: datetime, lead: timedelta | None) -> datetime:
+        """When a tap was made, by the house's clock; `lead` is what the phone knew of itself at that moment.
+
+        The tap's own lead goes first: the clock may have been put right since. Where it leads out of the walk, the
+        clock was put right before the tap, and the parcel's holds. Where neither fits, the nearest moment that does.
+        """
+        for ahead in (lead, self.lead):
+            if ahead is not None and self.began - SLACK <= at - ahead <= self.received + SLACK:
+                return min(max(at - ahead, self.began), self.received)
+        return min(max(at - self.lead, self.began), self.received)
 
 
 @dataclass(frozen=True)
@@ -49,14 +66,14 @@ class Incoming:
 
 @dataclass
 class Answer:
-    """What became of each tap of a parcel, by key."""
+    """What became of each tap of a parcel, by key. A tap in neither list stays on the phone and comes again."""
 
     saved: list[str] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
 
 
-def read_tap(raw: Any, clock_ahead: timedelta) -> Incoming:
-    """Check one tap of a parcel; raises `Refused`. `clock_ahead` is how far the phone's clock leads the house's."""
+def read_tap(raw: Any, clock: Clock) -> Incoming:
+    """Check one tap of a parcel; raises `Refused`."""
     if not isinstance(raw, dict):
         raise Refused("This is not a tap.")
     try:
@@ -66,48 +83,81 @@ def read_tap(raw: Any, clock_ahead: timedelta) -> Incoming:
     kind = raw.get("kind")
     if kind not in Tap.Kind.values:
         raise Refused("This kind of tap is not known here. Load the page anew.")
-    happened = parse_datetime(str(raw.get("at"))) if raw.get("at") else None
-    if happened is None or timezone.is_naive(happened):
+    at = _moment(raw.get("at"))
+    if at is None:
         raise Refused("The tap has no proper time.")
-    detail = {name: raw[name] for name in DETAILS if name in raw}
-    return Incoming(key, kind, _id(raw.get("enclosure")), _id(raw.get("specimen")), happened - clock_ahead, detail)
+    detail = {name: _plain(raw[name], name) for name in DETAILS if name in raw}
+    happened_at = clock.house_time(at, _lead(raw.get("lead")))
+    return Incoming(key, kind, _id(raw.get("enclosure")), _id(raw.get("specimen")), happened_at, detail)
 
 
 def _id(value: Any) -> int | None:
     return value if isinstance(value, int) and not isinstance(value, bool) and 0 < value < 2**63 else None
 
 
-def clock_lead(sent_at: Any, received_at: datetime) -> timedelta:
-    """How far the phone's clock is ahead of the house's; a missing or odd time means none."""
-    sent = parse_datetime(sent_at) if isinstance(sent_at, str) else None
-    if sent is None or timezone.is_naive(sent):
-        return timedelta()
-    return sent - received_at
+def _moment(value: Any) -> datetime | None:
+    """A moment with its zone, in years that a clock may show; None for anything else."""
+    try:
+        moment = parse_datetime(value) if isinstance(value, str) else None
+    except ValueError:  # well-formed, and no such day
+        return None
+    return None if moment is None or timezone.is_naive(moment) or not 1970 <= moment.year <= 2200 else moment
+
+
+def _lead(value: Any) -> timedelta | None:
+    """How far a phone says its clock was ahead, in milliseconds."""
+    known = isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e13
+    return timedelta(milliseconds=value) if known else None
+
+
+def _plain(value: Any, name: str) -> Any:
+    """A number, a yes, or text that every database takes: NUL and half a character are what phones cut off."""
+    if name in NUMBERS:
+        return _positive(value)
+    if name == "on_hold":
+        return bool(value)
+    text = str(value or "").replace("\0", "").encode("utf-8", "replace").decode()
+    return text[: LONGEST_TEXT if name == "text" else LONGEST_WORD]
+
+
+def clock_of(walk: Walk, sent_at: Any, received: datetime) -> Clock:
+    """The phone's clock by its own word on when it sent the parcel; a missing or odd word means no lead."""
+    sent = _moment(sent_at)
+    return Clock(walk.started_at, received, sent - received if sent else timedelta())
 
 
 def take_in(walk: Walk, parcel: Iterable[Any], sent_at: Any, user: AbstractBaseUser | AnonymousUser) -> Answer:
     """Take in a parcel of taps in the order they were made; each in a transaction of its own."""
-    received = timezone.now()
-    lead = clock_lead(sent_at, received)
+    clock = clock_of(walk, sent_at, timezone.now())
     answer = Answer()
     for raw in parcel:
         name = str(raw.get("key", "")) if isinstance(raw, dict) else ""
         try:
-            with transaction.atomic():
-                _take(walk, read_tap(raw, lead), received, user)
+            tap = read_tap(raw, clock)
+            _once(walk, tap, clock.received, user)
         except Refused as refusal:
             answer.refused[name] = str(refusal)
+        except OperationalError:
+            raise  # locked or full: that concerns every tap, and the phone keeps them all
+        except Exception:
+            logger.exception("A tap could not be taken in; it stays on the phone, and the others go on")
         else:
             answer.saved.append(name)
     return answer
 
 
+def _once(walk: Walk, tap: Incoming, received: datetime, user: AbstractBaseUser | AnonymousUser) -> None:
+    """Write a tap, unless it is here already. Two parcels may bring it at one moment: the database lets one through."""
+    try:
+        with transaction.atomic():
+            if not Tap.objects.filter(key=tap.key).exists():
+                _take(walk, tap, received, user)
+    except IntegrityError:
+        if not Tap.objects.filter(key=tap.key).exists():
+            raise
+
+
 def _take(walk: Walk, tap: Incoming, received: datetime, user: AbstractBaseUser | AnonymousUser) -> None:
-    """Write one tap; a key that is here already is answered as saved and written no second time."""
-    if Tap.objects.filter(key=tap.key).exists():
-        return
-    if tap.happened_at > received + timedelta(minutes=1):
-        raise Refused("This tap lies in the future.")
     row = Tap(
         key=tap.key,
         walk=walk,
@@ -118,11 +168,18 @@ def _take(walk: Walk, tap: Incoming, received: datetime, user: AbstractBaseUser 
         specimen=_found(Specimen, tap.specimen),
         enclosure=_found(Enclosure, tap.enclosure),
     )
-    undone = WRITERS[tap.kind](row, user)
+    row.undone_by = _undone_before(row)
+    undone = WRITERS[tap.kind](row, user) if row.undone_by is None else None
     row.save()
     if undone is not None:
         undone.undone_by = row
         undone.save(update_fields=["undone_by"])
+
+
+def _undone_before(row: Tap) -> Tap | None:
+    """The undo that overtook this tap: it was made later and came sooner."""
+    undos = Tap.objects.filter(walk=row.walk, kind=Tap.Kind.UNDO.value, undoes__isnull=True)
+    return undos.filter(detail__undoes=str(row.key)).first()
 
 
 def _found(model: Any, pk: int | None) -> Any:
@@ -142,9 +199,9 @@ def _feed(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
         specimen=animal,
         on=on,
         outcome=row.kind,
-        prey=str(row.detail.get("prey", ""))[:40],
-        prey_mm=_positive(row.detail.get("mm")),
-        number=int(_positive(row.detail.get("number")) or 1),
+        prey=row.detail.get("prey", "")[:40],
+        prey_mm=row.detail.get("mm"),
+        number=_count(row.detail),
         key=row.key,
     )
     row.feeding = services.record_feeding(feeding)
@@ -156,9 +213,13 @@ def _positive(value: Any) -> float | None:
     return float(value)
 
 
+def _count(detail: dict[str, Any]) -> int:
+    return max(int(detail.get("number") or 1), 1)
+
+
 def _not_offered(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
     refuse_after_end(_animal(row), timezone.localtime(row.happened_at).date())
-    if row.detail.get("reason") not in NOT_OFFERED:
+    if row.detail.get("reason") not in Tap.Reason.values:
         raise Refused("Say why it was not offered.")
 
 
@@ -171,7 +232,7 @@ def _water(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
 
 def _note(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
     animal = _animal(row)
-    text = str(row.detail.get("text", "")).strip()[:LONGEST_TEXT]
+    text = row.detail.get("text", "").strip()
     if not text:
         raise Refused("The note is empty.")
     day = timezone.localtime(row.happened_at).date()
@@ -185,23 +246,32 @@ def _undo(row: Tap, user: AbstractBaseUser | AnonymousUser) -> Tap | None:
         key = uuid.UUID(str(row.detail.get("undoes")))
     except ValueError:
         raise Refused("It is not said which tap to undo.") from None
+    row.detail["undoes"] = str(key)
     earlier = Tap.objects.select_related("feeding", "upkeep", "note", "walk").filter(key=key).first()
     if earlier is None or earlier.undone_by_id is not None:
-        return None  # it was refused, or is undone already: there is nothing left to take back
+        return None  # it was refused, is undone already, or comes later: see `_undone_before`
     if earlier.walk_id != row.walk_id:
         raise Refused("That tap belongs to another walk.")
+    if earlier.kind == Tap.Kind.UNDO.value:
+        raise Refused("An undo is not undone; tap again what was done.")
     if not is_keeper(user) and row.happened_at - earlier.happened_at > HELPER_UNDO:
         raise Refused("A helper can undo for ten minutes. Leave a note for the keeper instead.")
-    for record in (earlier.feeding, earlier.upkeep, earlier.note):
-        if record is not None:
-            animals = list(Specimen.objects.filter(pk=earlier.specimen_id or 0)) or _residents(earlier)
-            remove(record, animals, f"Undone: {earlier}")
+    _take_back(earlier)
     row.specimen, row.enclosure = earlier.specimen, earlier.enclosure
     return earlier
 
 
-def _residents(tap: Tap) -> list[Specimen]:
-    return list(Specimen.objects.filter(stays__enclosure=tap.enclosure_id, stays__ends__isnull=True))
+def _take_back(earlier: Tap) -> None:
+    """Remove the record of a tap, unless it was taken away on its own page meanwhile. Water concerns all residents."""
+    record = earlier.feeding or earlier.upkeep or earlier.note
+    if record is None:
+        return
+    residents = Specimen.objects.filter(stays__enclosure=earlier.enclosure_id, stays__ends__isnull=True)
+    animals = residents if earlier.upkeep else Specimen.objects.filter(pk__in=[earlier.specimen_id])
+    try:
+        remove(record, list(animals), f"Undone: {earlier}")
+    except ProtectedError:
+        raise Refused("Other records were built on it; take those back first.") from None
 
 
 WRITERS: dict[str, Any] = {
@@ -220,24 +290,29 @@ class Summary:
 
     counts: dict[str, int]
     used: list[tuple[str, int]]
-    left_out: int
+    seen: set[int]  # enclosures with a tap that was not undone
     minutes: int
 
 
-def summary(walk: Walk, stops: int) -> Summary:
-    """Counts by kind, feeders used, and how many stops had no tap."""
+def summary(walk: Walk) -> Summary:
+    """Counts by kind, feeders used, and which stops had a tap."""
     taps = list(walk.taps.filter(undone_by__isnull=True).exclude(kind=Tap.Kind.UNDO.value))
     used: Counter[str] = Counter()
     for tap in taps:
-        if tap.kind == Tap.Kind.TAKEN.value and tap.feeding_id:
+        if tap.kind == Tap.Kind.TAKEN.value:
             size = tap.detail.get("mm")
-            name = str(tap.detail.get("prey") or "prey not named") + (f", {size:g} mm" if size else "")
-            used[name] += int(tap.detail.get("number") or 1)
-    seen = {tap.enclosure_id for tap in taps if tap.enclosure_id}
-    ended = walk.ended_at or (taps[-1].happened_at if taps else walk.started_at)
+            name = (tap.detail.get("prey") or "prey not named") + (f", {size:g} mm" if size else "")
+            used[name] += _count(tap.detail)
+    last = max((tap.happened_at for tap in taps), default=walk.started_at)
     return Summary(
         counts=dict(Counter(tap.kind for tap in taps)),
         used=used.most_common(),
-        left_out=max(stops - len(seen), 0),
-        minutes=max(round((ended - walk.started_at).total_seconds() / 60), 0),
+        seen={tap.enclosure_id for tap in taps if tap.enclosure_id},
+        minutes=max(round((last - walk.started_at).total_seconds() / 60), 0),
     )
+
+
+def open_walk(user: AbstractBaseUser | AnonymousUser, enclosure: int) -> Walk | None:
+    """The walk this person is on, if this enclosure is one of its stops: newest first."""
+    begun = Walk.objects.filter(by=user.pk, ended_at__isnull=True, started_at__gte=timezone.now() - OPEN_FOR)
+    return next((walk for walk in begun if enclosure in walk.stops), None)

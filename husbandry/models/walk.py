@@ -40,6 +40,18 @@ class Tap(models.Model):
         NOTE = "note", "something is wrong"
         UNDO = "undo", "undo"
 
+    class Reason(models.TextChoices):
+        """Why nothing was offered."""
+
+        PREMOLT = "premolt", "premolt"
+        MOLTED = "molted", "fresh molt"
+        SAC = "sac", "with a sac"
+        FULL = "full", "fat enough"
+        UNSEEN = "unseen", "not seen"
+        NO_FOOD = "no_food", "no food left"
+        HELD = "held", "on hold"
+        OTHER = "other", "another reason"
+
     key = models.UUIDField(unique=True)
     walk = models.ForeignKey(Walk, on_delete=models.PROTECT, related_name="taps")
     kind = models.CharField(max_length=12, choices=Kind.choices)
@@ -59,3 +71,14 @@ class Tap(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.specimen or self.enclosure}"
+
+    @property
+    def said(self) -> str:
+        """What the tap adds to its kind: the prey, the reason, the words."""
+        if self.kind == self.Kind.NOT_OFFERED.value:
+            return str(dict(self.Reason.choices).get(self.detail.get("reason", ""), ""))
+        if self.kind == self.Kind.NOTE.value:
+            return str(self.detail.get("text", ""))
+        size, number = self.detail.get("mm"), self.detail.get("number") or 1
+        parts = [self.detail.get("prey", ""), f"{size:g} mm" if size else "", f"{number:g}" if number > 1 else ""]
+        return ", ".join(part for part in parts if part)

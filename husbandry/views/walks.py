@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from typing import Any
 
+from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, render, resolve_url
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import urlencode
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.rights import helper_may, is_keeper
 from husbandry import cards, walks
-from husbandry.models import Place, Walk
+from husbandry.models import Place, Tap, Walk
 
 MOST_TAPS = 200  # in one parcel; the phone sends the rest in the next
+SAME_START = timedelta(minutes=10)
+LATEST_OPEN = 10
 
 
 @helper_may
@@ -26,21 +31,33 @@ MOST_TAPS = 200  # in one parcel; the phone sends the rest in the next
 def walk_new(request: HttpRequest) -> HttpResponse:
     """Choose a rack, a room or the whole house, and set out; open walks can be gone on with."""
     if request.method == "POST":
-        chosen = request.POST.get("place", "")
-        place = get_object_or_404(Place, pk=int(chosen)) if chosen.isdigit() else None
-        only_due = request.POST.get("only") == "due"
-        stops = list(cards.enclosures(place, only_due, timezone.localdate()).values_list("pk", flat=True))
-        walk = Walk.objects.create(place=place, only_due=only_due, stops=stops, by_id=request.user.pk)
-        return HttpResponseRedirect(reverse("husbandry:walk", args=[walk.pk]))
+        return _set_out(request)
     today = timezone.localdate()
     places = list(Place.objects.in_walking_order())
+    own = _walks_of(request).filter(ended_at__isnull=True).select_related("place", "by")
     context = {
         "places": [(place, due) for place, due in _with_due(places)],
-        "open": _walks_of(request).filter(ended_at__isnull=True).select_related("place")[:5],
+        "open": own[:LATEST_OPEN],
         "all_due": cards.enclosures(None, True, today).count(),
         "all": cards.enclosures(None, False, today).count(),
     }
     return render(request, "husbandry/walk_new.html", context)
+
+
+def _set_out(request: HttpRequest) -> HttpResponse:
+    """Begin a walk. A form that a browser sends twice leads to the same one, as long as nothing was tapped on it."""
+    chosen = request.POST.get("place", "")
+    place = get_object_or_404(Place, pk=int(chosen)) if chosen.isdecimal() and len(chosen) < 19 else None
+    only_due = request.POST.get("only") == "due"
+    stops = list(cards.enclosures(place, only_due, timezone.localdate()).values_list("pk", flat=True))
+    if not stops:
+        messages.info(request, f"{'Nothing is due' if only_due else 'Nobody lives'} in {place or 'the house'}.")
+        return HttpResponseRedirect(reverse("husbandry:walk-new"))
+    same = Walk.objects.filter(by=request.user.pk, place=place, only_due=only_due, ended_at=None, taps=None)
+    walk = same.filter(started_at__gte=timezone.now() - SAME_START).first()
+    if walk is None or walk.stops != stops:
+        walk = Walk.objects.create(place=place, only_due=only_due, stops=stops, by_id=request.user.pk)
+    return HttpResponseRedirect(reverse("husbandry:walk", args=[walk.pk]))
 
 
 def _with_due(places: list[Place]) -> list[tuple[Place, int]]:
@@ -58,18 +75,34 @@ def _walks_of(request: HttpRequest) -> Any:
 def walk(request: HttpRequest, pk: int) -> HttpResponse:
     """The page that holds the whole walk; nothing is fetched between two taps."""
     found = get_object_or_404(_walks_of(request).select_related("place"), pk=pk)
-    today = timezone.localdate()
-    taps = found.taps.filter(undone_by__isnull=True).exclude(kind="undo")
-    data = cards.payload(found.stops, today) | {
+    here = reverse("husbandry:walk", args=[found.pk])
+    data = cards.payload(found.stops, timezone.localdate()) | {
         "walk": found.pk,
+        "began": found.started_at.isoformat(),
+        "name": str(found.place or "the house"),
+        "by": request.user.get_username(),
+        "now": _milliseconds(),
         "taps": reverse("husbandry:walk-taps", args=[found.pk]),
-        "reasons": walks.NOT_OFFERED,
-        "done": [
-            [str(tap.key), tap.kind, tap.enclosure_id, tap.specimen_id, tap.detail, tap.happened_at.isoformat()]
-            for tap in taps
-        ],
+        "animal": reverse("collection:specimen-detail", args=[0]),
+        "door": f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': here})}",
+        "reasons": dict(Tap.Reason.choices),
+        "done": _done(found),
     }
     return render(request, "husbandry/walk.html", {"walk": found, "data": data, "stops": len(data["stops"])})
+
+
+def _done(walk: Walk) -> list[list[Any]]:
+    """The taps that the house has and that were not taken back."""
+    taps = walk.taps.filter(undone_by__isnull=True).exclude(kind="undo")
+    return [
+        [str(tap.key), tap.kind, tap.enclosure_id, tap.specimen_id, tap.detail, tap.happened_at.isoformat()]
+        for tap in taps
+    ]
+
+
+def _milliseconds() -> int:
+    """Now, as JavaScript counts."""
+    return int(timezone.now().timestamp() * 1000)
 
 
 def _from_our_own_page(request: HttpRequest) -> bool:
@@ -80,27 +113,34 @@ def _from_our_own_page(request: HttpRequest) -> bool:
     return json_body and origin == f"{request.scheme}://{request.get_host()}"
 
 
+def _stays(status: int, why: str) -> JsonResponse:
+    """An answer after which the taps stay on the phone."""
+    return JsonResponse({"error": why}, status=status)
+
+
 @csrf_exempt
 @login_not_required
 @require_POST
 def walk_taps(request: HttpRequest, pk: int) -> HttpResponse:
     """Take in a parcel of taps. Never redirects: what is not a proper answer leaves the taps on the phone."""
     if not request.user.is_authenticated:
-        return JsonResponse({"error": "Sign in again; nothing is lost."}, status=401)
+        return _stays(401, "Sign in again; nothing is lost.")
     if not _from_our_own_page(request):
-        raise PermissionDenied
-    found = get_object_or_404(_walks_of(request), pk=pk)
+        return _stays(403, "Taps are taken from the page of the walk alone.")
     try:
         parcel = json.loads(request.body)
-        taps, sent_at, waiting = parcel["taps"], parcel.get("sent_at"), parcel.get("waiting")
-    except (ValueError, KeyError, TypeError, AttributeError):
-        return JsonResponse({"error": "This is not a parcel of taps."}, status=400)
+        taps, sent_at, began = parcel["taps"], parcel.get("sent_at"), parcel.get("began")
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return _stays(400, "This is not a parcel of taps.")
     if not isinstance(taps, list) or len(taps) > MOST_TAPS:
-        return JsonResponse({"error": f"A parcel holds at most {MOST_TAPS} taps."}, status=400)
+        return _stays(400, f"A parcel holds at most {MOST_TAPS} taps.")
+    found = _walks_of(request).filter(pk=pk).first()
+    if found is None or began not in (None, found.started_at.isoformat()):  # a restored backup numbers walks anew
+        return _stays(404, "This walk is not yours, or is not on record here. Sign in as the one who walked it.")
     answer = walks.take_in(found, taps, sent_at, request.user)
-    if waiting == 0 and not answer.refused:
+    if parcel.get("waiting") == 0 and len(answer.saved) == len(taps):
         Walk.objects.filter(pk=found.pk).update(phone_empty_at=timezone.now())
-    return JsonResponse({"saved": answer.saved, "refused": answer.refused})
+    return JsonResponse({"saved": answer.saved, "refused": answer.refused, "now": _milliseconds()})
 
 
 @helper_may
@@ -113,7 +153,12 @@ def walk_summary(request: HttpRequest, pk: int) -> HttpResponse:
         found.save(update_fields=["ended_at"])
         onward = "husbandry:walk" if found.ended_at is None else "husbandry:walk-summary"
         return HttpResponseRedirect(reverse(onward, args=[found.pk]))
-    stops = len(found.stops)
-    taps = found.taps.select_related("specimen", "enclosure", "undone_by")
-    context = {"walk": found, "summary": walks.summary(found, stops), "taps": taps, "stops": stops}
+    came_to = walks.summary(found)
+    context = {
+        "walk": found,
+        "summary": came_to,
+        "left_out": cards.spots([pk for pk in found.stops if pk not in came_to.seen]),
+        "taps": found.taps.select_related("specimen", "enclosure", "undone_by"),
+        "stops": len(found.stops),
+    }
     return render(request, "husbandry/walk_summary.html", context)

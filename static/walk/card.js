@@ -28,19 +28,31 @@
     node.append(svg("use", { href: `#${id}` }));
     return node;
   };
+  const button = (text, attributes, press) => {
+    const node = el("button", { type: "button", ...attributes }, text);
+    node.addEventListener("click", press);
+    return node;
+  };
   // Italics are scientific names; cf., sp., × and brackets stay upright.
   const sci = (name) =>
     name.split(/(\b(?:cf|aff|sp|spp)\.|×|\(.*?\))/).map((part, i) => (i % 2 || !part.trim() ? part : el("i", { class: "sci" }, part)));
-  const feeder = ([prey, mm], number = 1) => [prey || "prey not named", mm ? `${mm} mm` : "", number > 1 ? `${number}` : "one"].filter(Boolean).join(", ");
+  const feeder = (prey, mm, number = 1) => [prey || "prey not named", mm && `${mm}\u00a0mm`, number > 1 ? `${number}` : "one"].filter(Boolean).join(", ");
+  // Where a tap is: on this phone only, with the house, or refused by it. Always the word with the mark.
+  const state = ({ saved, refused }) => (refused ? [el("b", {}, "refused")] : [mark(saved ? "m-saved" : "m-noted"), saved ? " saved" : " noted"]);
 
-  const hazard = ([, , venom, hairs, note, group]) => {
-    if (!venom && !hairs && !note) return null;
+  const caution = ([, , venom, hairs, note, group]) => {
+    if (venom == null && hairs == null && !note) return ["", "Hazard class not on record. Treat it with care."];
     const word = group === "scorpion" ? "sting" : "bite";
-    const classes = [venom && `V${venom}`, hairs && `H${hairs}`].filter(Boolean).join(", ");
+    const classes = [venom != null && `V${venom}`, hairs != null && `H${hairs}`].filter(Boolean).join(", ");
     const words = [venom && `${VENOM[venom]} ${word}`, hairs && HAIRS[hairs], note].filter(Boolean).join("; ");
     const care = [venom > 1 && "Long tools; catch cup in reach.", hairs && "Glasses on; never rub an eye."].filter(Boolean).join(" ");
-    return el("div", { class: `hazard c${Math.max(venom, hairs) || 1}` }, mark(venom >= hairs ? "m-bite" : "m-hair"),
-      el("p", {}, el("b", {}, classes ? `${classes}. ` : ""), `${words}. ${care}`));
+    return [classes && `${classes}${words ? ":" : "."}`, [words && ` ${words}.`, care && ` ${care}`].filter(Boolean).join("")];
+  };
+  const hazard = (taxon) => {
+    const [, , venom, hairs] = taxon;
+    const [classes, words] = caution(taxon);
+    const sign = Math.max(venom, hairs) ? mark(venom >= hairs ? "m-bite" : "m-hair") : null;
+    return el("div", { class: `hazard c${Math.max(venom, hairs)}` }, sign, el("p", {}, el("b", {}, classes), words));
   };
 
   const meals = (days, offered) => {
@@ -56,23 +68,29 @@
   const reason = ([urgency, plate, sentence]) =>
     el("p", { class: "reason" }, el("span", { class: `plate ${urgency === "due" ? "now" : urgency}` }, plate), " ", sentence);
 
-  const card = (data, stop, who, state) => {
+  const lastPrey = ([prey, mm]) => el("p", { class: "seen quiet" }, `Last prey ${feeder(prey, mm).replace(/, one$/, "")}.`);
+  const watered = (days) => el("p", { class: "seen quiet" }, `Water ${days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`}.`);
+
+  // `seen` are the taps of this walk here, each with its label; `tapped` the animals that have one.
+  const card = (data, stop, who, seen, tapped) => {
     const animal = stop[4][who];
     const taxon = data.taxa[animal[2]];
     const [id, label] = SEX[animal[3]];
-    const several = stop[4].length > 1;
     const box = document.createDocumentFragment();
+    const page = el("a", { class: "code", href: data.animal.replace("/0/", `/${animal[0]}/`), target: "_blank", rel: "noopener" }, animal[1]);
     box.append(...[
       hazard(taxon),
-      el("div", { class: "id" }, el("p", { class: "spot" }, stop[2]), el("p", { class: "code" }, animal[1])),
-      several && el("div", { class: "who", role: "group", "aria-label": "Who in this enclosure" },
-        ...stop[4].map((one, i) => el("button", { type: "button", "data-who": i, "aria-pressed": String(i === who) }, one[1]))),
+      el("div", { class: "id" }, el("p", { class: "spot" }, stop[2]), page),
+      stop[4].length > 1 && el("div", { class: "who", role: "group", "aria-label": "Who in this enclosure" },
+        ...stop[4].map((one, i) => el("button", { type: "button", "data-who": i, "aria-pressed": String(i === who) }, one[1], tapped.has(one[0]) && mark("m-check", "tapped")))),
       el("h2", {}, mark(id, label), " ", ...sci(taxon[0])),
       el("p", { class: "auth" }, [taxon[1], animal[4], animal[10] ? `${animal[10]} heads` : ""].filter(Boolean).join(" · ")),
-      ...(animal[5].length ? animal[5].map(reason) : [el("p", { class: "reason" }, "Nothing is due.")]),
-      animal[6] && !animal[5].some((r) => r[0] === "held") && reason(["held", "held", `${animal[6][1]}.`]),
-      stop[3] != null && el("p", { class: "seen quiet" }, `Water ${stop[3] === 0 ? "today" : stop[3] === 1 ? "yesterday" : `${stop[3]} days ago`}.`),
-      ...state.map((tap) => el("p", { class: "seen" }, el("b", {}, tap.label), " ", el("span", { class: "st" }, mark(tap.saved ? "m-saved" : "m-noted"), tap.saved ? " saved" : " noted"))),
+      ...animal[5].map(reason),
+      animal[6] && !animal[5].some((r) => r[0] === "held") && reason(["held", "held", animal[6]]),
+      !animal[5].length && !animal[6] && el("p", { class: "reason" }, "Nothing is due."),
+      animal[9] && lastPrey(animal[9]),
+      stop[3] != null && watered(stop[3]),
+      ...seen.map((tap) => el("p", { class: "seen" }, el("b", {}, tap.label), " ", el("span", { class: "st", "data-st": tap.key }, ...state(tap)))),
       meals(data.days, animal[7]),
     ].filter(Boolean));
     return box;
@@ -80,7 +98,7 @@
 
   const ruler = (fig, count, at, states) => {
     fig.replaceChildren();
-    fig.setAttribute("aria-label", `stop ${at + 1} of ${count}`);
+    fig.setAttribute("aria-label", `stop ${at + 1} of ${count}, ${Object.keys(states).length} with a tap`);
     const step = Math.max(1, Math.ceil(count / 120));
     for (let i = 0; i < count; i += step) {
       const x = `${((i + 0.5) / count) * 100}%`;
@@ -90,5 +108,5 @@
     fig.append(svg("line", { class: "pin", x1: x, x2: x, y1: 0, y2: 26 }), svg("circle", { class: "pinhead", cx: x, cy: 4, r: 5 }));
   };
 
-  window.WalkDraw = { el, mark, card, ruler, feeder };
+  window.WalkDraw = { el, mark, button, state, card, ruler, feeder };
 })();

@@ -1,223 +1,279 @@
 // The walk itself: which stop, which animal, which prey; every tap goes to the outbox first.
 (() => {
-  const { el, mark, card, ruler, feeder } = window.WalkDraw;
+  const { el, mark, button, state, card, ruler, feeder } = window.WalkDraw;
+  const { Outbox, WalkAsk: ask, WalkSoFar: soFar } = window;
   const data = JSON.parse(document.getElementById("walk-data").textContent);
   const $ = (name) => document.querySelector(`[data-${name}]`);
-  const stops = data.stops;
+  const { stops } = data;
   const place = new Map(stops.map((stop, i) => [stop[0], i]));
-  const done = data.done.map(([key, kind, enclosure, specimen, detail, at]) => ({ key, kind, enclosure, specimen, ...detail, at, saved: true }));
-  const undone = new Set();
-  let taps = done, waiting = [], at = 0, who = 0, prey = null, number = 1;
-  let asked = new Set();
+  const taps = data.done.map(([key, kind, enclosure, specimen, detail, at]) => ({ ...detail, key, kind, enclosure, specimen, at, saved: true }));
+  const released = new Set(taps.filter((tap) => tap.on_hold).map((tap) => tap.specimen)); // fed although on hold: asked once
+  let store = [], at = 0, who = 0, chosen = null, busy = false, before = { name: "", when: -1e9 }, mood = "";
+  const TWICE = 250; // ms: a wet finger that slips presses the same place again
 
-  const WORDS = { taken: "Taken", refused: "Refused", not_offered: "Not offered", water: "Water", note: "Something is wrong", undo: "Undo" };
+  const WORDS = { taken: "taken", refused: "refused", not_offered: "not offered", water: "water", note: "something is wrong" };
   const label = (tap) => {
-    if (tap.kind === "taken") return `Taken: ${feeder([tap.prey, tap.mm], tap.number)}.`;
+    if (tap.kind === "taken" || (tap.kind === "refused" && tap.prey)) return `${tap.kind === "taken" ? "Taken" : "Refused"}: ${feeder(tap.prey, tap.mm, tap.number)}.`;
     if (tap.kind === "not_offered") return `Not offered: ${data.reasons[tap.reason] || tap.reason}.`;
     if (tap.kind === "note") return `Note: ${tap.text}`;
-    return `${WORDS[tap.kind]}.`;
+    return { water: "Water.", refused: "Refused." }[tap.kind] ?? "Undo.";
   };
+  const over = () => at >= stops.length;
+  const animalNow = () => stops[at][4][who];
   const spotOf = (tap) => stops[place.get(tap.enclosure)]?.[2] ?? "";
-  const live = () => taps.filter((tap) => tap.kind !== "undo" && !undone.has(tap.key));
+  const counts = (tap) => !tap.refused && !tap.away;
+  const undone = () => new Set(taps.filter((tap) => tap.kind === "undo" && counts(tap)).map((tap) => tap.undoes));
+  const live = (gone = undone()) => taps.filter((tap) => tap.kind !== "undo" && counts(tap) && !gone.has(tap.key));
   const here = () => live().filter((tap) => tap.enclosure === stops[at]?.[0]);
 
-  const suits = (choice, limit) => !choice?.[1] || !limit || choice[1] <= limit;
+  // Prey and number stay chosen from card to card, as long as they suit; else what this one had last, else the largest that suits.
+  const suits = ([, mm], limit) => !mm || !limit || mm <= limit;
   const preyFor = (animal) => {
-    if (prey && suits(prey, animal[8])) return prey;
-    if (animal[9] && suits(animal[9], animal[8])) return animal[9];
-    return data.feeders.find((one) => suits(one, animal[8])) ?? data.feeders[0] ?? ["", null];
+    const fits = (one) => one && suits(one, animal[8]);
+    if (fits(chosen)) return chosen;
+    if (fits(animal[9])) return [...animal[9], 1];
+    const known = animal[8] ? [...data.feeders].sort((a, b) => (b[1] || 0) - (a[1] || 0)) : data.feeders;
+    return [...(known.find(fits) ?? data.feeders[0]), 1];
   };
 
-  const outbox = new window.Outbox(data.walk, data.taps, ({ waiting: all, state }) => {
-    waiting = all;
-    const mine = new Set(all.filter((tap) => tap.walk === data.walk).map((tap) => tap.key));
-    for (const tap of taps) tap.saved = tap.saved || !mine.has(tap.key);
-    const stuck = all.filter((tap) => tap.refused).length;
-    $("waiting").textContent = !all.length ? "all saved" : `${all.length} noted${stuck ? `, ${stuck} refused` : ""}${state === "away" ? ", no answer" : ""}`;
-    $("waiting").classList.toggle("some", all.length > 0);
-    if (state === "signed-out") signedOut();
-    log();
-  });
+  // ---------------------------------------------------------------- taps
+  const outbox = new Outbox({ walk: data.walk, began: data.began, address: data.taps, by: data.by, name: data.name }, (news) => changed(news));
 
+  // Another tab's taps of this walk are this walk's taps; what left the store unseen was saved.
+  const merge = (all) => {
+    const stored = new Map(all.filter((entry) => entry.walk === data.walk && entry.began === data.began).map((entry) => [entry.key, entry]));
+    let foreign = 0;
+    for (const tap of taps) {
+      const entry = stored.get(tap.key);
+      tap.saved = tap.saved || !entry || Boolean(entry.saved);
+      tap.refused = entry?.refused;
+      tap.away = entry?.away;
+      stored.delete(tap.key);
+    }
+    for (const entry of stored.values()) foreign += taps.push({ ...entry, saved: Boolean(entry.saved) }) && 1;
+    return foreign;
+  };
+  const changed = ({ all, state: now }) => {
+    store = all;
+    const foreign = merge(all);
+    const waiting = all.filter(Outbox.waits), refused = waiting.filter((tap) => tap.refused).length;
+    $("waiting").textContent = waiting.length ? `${waiting.length} noted` : "all saved";
+    $("trouble").textContent = refused ? `${refused} refused` : { "signed-out": "signed out", away: waiting.length ? "no answer" : "" }[now] ?? (outbox.shut.size ? "not yours" : "");
+    $("open-log").classList.toggle("some", waiting.length > 0);
+    if (now === "signed-out" && mood !== now && ask.signedOut(data.door, () => outbox.flush())) mood = now;
+    if (now !== "signed-out" && mood === "signed-out") mood = ask.signedIn() ?? "";
+    for (const spot of document.querySelectorAll("[data-st]")) {
+      const tap = taps.find(({ key }) => key === spot.dataset.st);
+      if (tap) spot.replaceChildren(...state(tap));
+    }
+    if (foreign && !document.querySelector(".phone").hidden) draw();
+    else if (over()) drawCard();
+    log();
+  };
+
+  // One press at a time, and none that a slip repeats; one on a dialog (*) might go through to what lies beneath.
+  const press = (name, work) => async () => {
+    if (busy || ([name, "*"].includes(before.name) && performance.now() - before.when < TWICE)) return;
+    busy = true;
+    try {
+      await work();
+    } finally {
+      busy = false;
+      before = { name, when: performance.now() };
+    }
+  };
+  const note = async (tap) => {
+    try {
+      await outbox.add({ ...tap, spot: spotOf(tap), said: label(tap) }, (entry) => taps.push({ ...entry, saved: false }));
+    } catch (error) {
+      ask.notKept(error);
+      return false;
+    }
+    if (navigator.vibrate) navigator.vibrate(tap.kind === "refused" ? [30, 60, 30] : 30);
+    return true;
+  };
   const tap = async (kind, detail = {}, { stay = false } = {}) => {
-    const stop = stops[at], animal = stop[4][who];
-    const noted = await outbox.add({ kind, enclosure: stop[0], specimen: animal[0], ...detail });
-    taps.push(Object.assign(noted, { saved: false }));
-    if (navigator.vibrate) navigator.vibrate(kind === "refused" ? [30, 60, 30] : 30);
+    const stop = stops[at], animal = animalNow();
+    const onHold = released.has(animal[0]) && animal[6] && { on_hold: true };
+    const feeding = kind === "taken" || kind === "refused";
+    if (!(await note({ kind, enclosure: stop[0], specimen: animal[0], ...detail, ...(feeding && onHold) }))) return;
     if (!stay) onward();
     else draw();
+    say(`Noted: ${stop[2]}, ${WORDS[kind]}.`);
+  };
+  const undo = async (tapped) => {
+    if (tapped.refused) return ask.soFar();
+    if (!(await note({ kind: "undo", undoes: tapped.key, enclosure: tapped.enclosure, specimen: tapped.specimen }))) return;
+    const stop = stops[place.get(tapped.enclosure)];
+    if (stop) go(place.get(tapped.enclosure), Math.max(stop[4].findIndex((animal) => animal[0] === tapped.specimen), 0));
+    else draw();
+    say(`Undone: ${spotOf(tapped)}, ${WORDS[tapped.kind]}.`);
+  };
+  const feed = (kind) => {
+    const [prey, mm, number] = preyFor(animalNow());
+    return tap(kind, { prey, ...(mm && { mm }), number });
+  };
+  // Water once a walk: pressing it again takes it back.
+  const water = () => {
+    const done = here().findLast((one) => one.kind === "water");
+    return done ? undo(done) : tap("water", {}, { stay: true });
   };
 
-  // After a tap: the next animal of the same enclosure, else the next stop.
-  const onward = () => (who + 1 < stops[at][4].length ? (who += 1, draw()) : go(at + 1));
-  const go = (next) => {
+  // ---------------------------------------------------------------- where one is
+  const say = (text) => {
+    const next = over() ? "The end of the walk." : `${stops[at][2]}, ${data.taxa[animalNow()[2]][0]}.`;
+    $("say").textContent = `${text} ${next}`;
+  };
+  const go = (next, animal = 0) => {
     at = Math.max(0, Math.min(next, stops.length));
-    who = 0;
-    history.replaceState(null, "", at < stops.length ? `#${encodeURIComponent(stops[at][1])}` : "#end");
+    who = over() ? 0 : animal;
+    const codes = over() ? ["end"] : [stops[at][1], ...(stops[at][4].length > 1 ? [animalNow()[1]] : [])];
+    history.replaceState(null, "", `#${codes.map(encodeURIComponent).join("/")}`);
     draw();
   };
-
-  const undo = async (tapped) => {
-    undone.add(tapped.key);
-    const noted = await outbox.add({ kind: "undo", undoes: tapped.key, enclosure: tapped.enclosure, specimen: tapped.specimen });
-    taps.push(noted);
-    if (place.has(tapped.enclosure)) go(place.get(tapped.enclosure));
-    else draw();
+  // After a tap: the next animal of the same enclosure, else the next stop.
+  const onward = () => (who + 1 < stops[at][4].length ? go(at, who + 1) : go(at + 1));
+  // #ENCLOSURE or #ENCLOSURE/ANIMAL, as a scanned label leads here; an animal's code alone will do as well.
+  const asked = () => {
+    const read = (text) => {
+      try {
+        return decodeURIComponent(text);
+      } catch {
+        return text;
+      }
+    };
+    const [code, animal = code] = location.hash.slice(1).split("/").map(read);
+    let stop = stops.findIndex((one) => one[1] === code);
+    if (stop < 0) stop = stops.findIndex((one) => one[4].some((each) => each[1] === animal));
+    return stop < 0 ? null : [stop, Math.max(stops[stop][4].findIndex((each) => each[1] === animal), 0)];
   };
 
-  const cell = (text, attributes, press, small) => {
-    const button = el("button", { type: "button", ...attributes }, text, small ? el("small", {}, small) : null);
-    button.addEventListener("click", press);
-    return button;
+  // ---------------------------------------------------------------- what the thumb reaches
+  const cell = (name, text, attributes, work, small) => {
+    const node = button(text, { "data-do": name, ...attributes }, press(name, work));
+    if (small) node.append(el("small", {}, small));
+    return node;
   };
-
-  const thumb = () => {
-    const box = $("thumb"), stop = stops[at];
+  const light = () => document.documentElement.dataset.light || (matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day");
+  const lightCell = () => el("button", { type: "button", class: "plainly", "data-do": "light", "data-next-light": true }, "Light: ", el("b", { "data-light-now": true }, light()));
+  const undoCell = () => {
     const last = live().at(-1);
-    const row = (name, ...cells) => el("div", { class: name }, ...cells.filter(Boolean));
-    const undoCell = last && cell("", { class: "undo" }, () => undo(last));
-    undoCell?.append(mark("m-undo"), el("span", {}, `Undo ${spotOf(last)}, ${WORDS[last.kind].toLowerCase()}`, el("small", { class: "st" }, ...state(last.saved))));
-    if (at >= stops.length) {
-      const end = el("a", { class: "go", href: document.querySelector(".leave").href }, "Done");
-      box.replaceChildren(row("row-c", undoCell || el("span"), end));
-      return;
-    }
-    const animal = stop[4][who], held = animal[6], choice = preyFor(animal);
-    const watered = here().some((one) => one.kind === "water");
-    const main = held
-      ? cell("Seen, nothing fed", { class: "main" }, () => tap("not_offered", { reason: "held" }), "on hold")
-      : cell("Taken", { class: "main" }, () => feed("taken", choice), feeder(choice, number) + (suits(choice, animal[8]) ? "" : ", large for it"));
-    const side = held
-      ? cell("Feed all the same", { class: "prey" }, () => feed("taken", choice))
-      : cell("Change prey", { class: "prey" }, () => choosePrey(animal));
-    box.replaceChildren(
-      row("row-a", main, side),
-      row("row-b", held ? cell("Note", {}, writeNote) : cell("Refused", {}, () => feed("refused", choice)), cell("Not offered", {}, whyNot),
-        water(watered)),
-      row("row-d", cell("Something is wrong", { class: "plainly" }, writeNote), light(), cell("Back", { class: "plainly" }, () => go(at - 1))),
-      row("row-c", undoCell || el("span"), next()),
-    );
+    if (!last) return el("span");
+    const node = cell("undo", "", { class: "undo" }, () => undo(last));
+    const where = el("span", { class: "where" }, `${spotOf(last)}, `);
+    node.append(mark("m-undo"), el("span", {}, "Undo ", where, WORDS[last.kind], el("small", { class: "st", "data-st": last.key }, ...state(last))));
+    return node;
   };
-
-  const light = () => el("button", { type: "button", class: "plainly", "data-next-light": true }, "Light: ", el("b", { "data-light-now": true }, document.documentElement.dataset.light || "day"));
-  const state = (saved) => [mark(saved ? "m-saved" : "m-noted"), saved ? " saved" : " noted"];
-
-  const water = (pressed) => {
-    const button = cell("Water", { "aria-pressed": String(pressed) }, () => tap("water", {}, { stay: true }));
-    button.prepend(mark("m-drop"));
-    return button;
+  const waterCell = () => {
+    const node = cell("b3", "Water", { "aria-pressed": String(here().some((one) => one.kind === "water")) }, water);
+    node.prepend(mark("m-drop"));
+    return node;
   };
-  const next = () => {
-    const button = cell("Next", { class: "go" }, () => go(at + 1));
-    button.append(mark("m-next"));
-    return button;
+  const nextCell = () => {
+    const node = cell("next", "Next", { class: "go" }, () => go(at + 1));
+    node.append(mark("m-next"));
+    return node;
   };
-
-  const feed = (kind, choice) => {
-    const animal = stops[at][4][who], detail = { prey: choice[0], mm: choice[1], number };
-    if (!animal[6] || asked.has(animal[0])) return tap(kind, animal[6] ? { ...detail, on_hold: true } : detail);
-    ask(`${animal[1]} is on hold`, [el("p", {}, `${animal[6][1]}. Feed it all the same?`)], [
-      ["Feed it", () => { asked.add(animal[0]); tap(kind, { ...detail, on_hold: true }); }],
-      ["Leave it", () => {}],
-    ]);
-  };
-
-  const ask = (title, body, choices) => {
-    const box = $("ask");
-    box.replaceChildren(el("h2", { id: "ask-title" }, title), ...body, el("div", { class: "choices" },
-      ...choices.map(([text, press]) => cell(text, {}, () => { box.close(); press(); }))));
-    box.showModal();
-  };
-
-  const choosePrey = (animal) => {
-    const options = data.feeders.map((one) => [feeder(one, 1).replace(/, one$/, "") + (suits(one, animal[8]) ? "" : " (large for it)"), () => { prey = one; draw(); }]);
-    const count = el("input", { type: "number", min: 1, max: 99, value: number, id: "how-many", inputmode: "numeric" });
-    count.addEventListener("change", () => { number = Math.max(1, Math.min(99, Number(count.value) || 1)); });
-    ask("Prey", [el("p", { class: "many" }, el("label", { for: "how-many" }, "How many "), count)], [...options, ["As it was", draw]]);
-  };
-
-  const whyNot = () => ask("Not offered, because", [], Object.entries(data.reasons).map(([name, text]) => [text, () => tap("not_offered", { reason: name })]));
-
-  const writeNote = () => {
-    const text = el("textarea", { rows: 4, id: "what-is-wrong", maxlength: 2000 });
-    ask("Something is wrong", [el("label", { for: "what-is-wrong" }, "What did you see?"), text], [
-      ["Note it", () => (text.value.trim() ? tap("note", { text: text.value.trim() }, { stay: true }) : null)],
-      ["Leave it", () => {}],
-    ]);
-    text.focus();
-  };
-
-  const signedOut = () => {
-    if ($("ask").open) return;
-    const door = el("a", { href: "/sign-in/", target: "_blank", rel: "noopener" }, "Sign in, in a new tab");
-    ask("Signed out", [el("p", {}, "Nothing is lost: what you tapped stays on this phone and goes on its way once you have signed in."), el("p", {}, door)], [["I have signed in", () => outbox.flush()]]);
-  };
-
-  const log = () => {
-    const rows = [...taps].reverse().slice(0, 60).map((one) => {
-      const stuck = waiting.find((tapped) => tapped.key === one.key && tapped.refused);
-      const row = el("li", { class: stuck ? "stuck" : "" }, el("span", { class: "spot" }, spotOf(one)),
-        el("span", {}, undone.has(one.key) ? `${label(one)} (undone)` : label(one), stuck ? el("b", {}, ` Refused: ${stuck.refused}`) : null),
-        el("span", { class: "st" }, ...state(one.saved && !stuck)));
-      if (stuck) row.append(cell("Try again", {}, () => again(stuck)), cell("Put it away", {}, () => outbox.remove(stuck.id)));
-      else if (one.kind !== "undo" && !undone.has(one.key)) row.append(cell("Undo", { class: "plainly" }, () => undo(one)));
-      return row;
+  const whyNot = () => ask.choose("Not offered, because", Object.entries(data.reasons).map(([name, text]) => [text, press("*", () => tap("not_offered", { reason: name }))]));
+  const wrong = () => ask.note((text) => press("*", () => tap("note", { text }, { stay: true }))());
+  const choosePrey = () => {
+    const animal = animalNow();
+    ask.prey(data.feeders, preyFor(animal), (one) => (suits(one, animal[8]) ? "" : " (large for it)"), (one) => {
+      chosen = one;
+      draw();
     });
-    $("log").replaceChildren(...rows);
   };
-  const again = ({ refused, ...tapped }) => outbox.store("readwrite", (all) => all.put(tapped)).then(() => outbox.flush());
+  const offerAllTheSame = () => {
+    const animal = animalNow();
+    ask.choose(`${animal[1]} is on hold`, [["Offer food", () => { released.add(animal[0]); draw(); }], ["Leave it", () => {}]], `${animal[6]} Offer food all the same?`);
+  };
 
-  const ending = () => {
-    const count = (kind) => live().filter((one) => one.kind === kind).length;
-    const seen = new Set(live().map((one) => one.enclosure));
-    const used = {};
-    for (const one of live().filter((tapped) => tapped.kind === "taken")) {
-      const name = [one.prey || "prey not named", one.mm ? `${one.mm} mm` : ""].filter(Boolean).join(", ");
-      used[name] = (used[name] || 0) + (one.number || 1);
+  const row = (name, ...cells) => el("div", { class: name }, ...cells);
+  const rows = () => {
+    const animal = animalNow(), prey = preyFor(animal);
+    const small = row("row-d", cell("wrong", "Something is wrong", { class: "plainly" }, wrong), lightCell(), cell("back", "Back", { class: "plainly" }, () => go(at - 1)));
+    if (animal[6] && !released.has(animal[0])) {
+      return [
+        row("row-a", cell("main", "Seen", { class: "main" }, () => tap("not_offered", { reason: "held" }), "on hold, nothing is fed"), cell("side", "Offer all the same", { class: "prey" }, offerAllTheSame)),
+        row("row-b", cell("b1", "Not seen", {}, () => tap("not_offered", { reason: "unseen" })), cell("b2", "Not offered", {}, whyNot), waterCell()),
+        small,
+      ];
     }
-    const left = stops.filter((stop) => !seen.has(stop[0]));
+    const what = feeder(...prey) + (suits(prey, animal[8]) ? "" : ", large for it");
+    return [
+      row("row-a", cell("main", "Taken", { class: "main" }, () => feed("taken"), what), cell("side", "Change prey", { class: "prey" }, choosePrey)),
+      row("row-b", cell("b1", "Refused", {}, () => feed("refused")), cell("b2", "Not offered", {}, whyNot), waterCell()),
+      small,
+    ];
+  };
+  const drawThumb = () => {
+    const box = $("thumb"), held = box.contains(document.activeElement) && document.activeElement.dataset.do;
+    const end = el("a", { class: "go", "data-do": "next", href: document.querySelector(".leave").href }, "Done");
+    box.replaceChildren(...(over() ? [row("row-c", undoCell(), end)] : [...rows(), row("row-c", undoCell(), nextCell())]));
+    if (held) (box.querySelector(`[data-do="${held}"]`) ?? box.querySelector("[data-do]")).focus(); // the keyboard goes on where it was
+  };
+
+  // ---------------------------------------------------------------- drawing
+  const ending = () => {
+    const done = live(), seen = new Set(done.map((one) => one.enclosure)), left = stops.filter((stop) => !seen.has(stop[0]));
+    const count = (kind) => done.filter((one) => one.kind === kind).length;
+    const used = {};
+    for (const { prey, mm, number } of done.filter((one) => one.kind === "taken")) {
+      const name = feeder(prey, mm).replace(/, one$/, "");
+      used[name] = (used[name] || 0) + (number || 1);
+    }
+    const waiting = outbox.waiting;
     return [
       el("h2", { class: "endh" }, "The end of the walk"),
       el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("not_offered")} not offered, ${count("water")} watered, ${left.length} of ${stops.length} left out.`),
-      waiting.length ? el("p", { class: "seen" }, el("b", {}, `${waiting.length} still on this phone.`), " They go by themselves when the wifi is back; keep this page open or come back to it.") : el("p", { class: "seen" }, "All of it is saved."),
+      el("p", { class: "seen" }, ...(waiting ? [el("b", {}, `${waiting} still on this phone.`), " They go by themselves when the wifi is back; keep this page open or come back to it."] : ["All of it is saved."])),
       ...Object.entries(used).map(([name, n]) => el("p", { class: "seen" }, `${n} × ${name}`)),
-      left.length ? cell(`Go to the first left out, ${left[0][2]}`, { class: "plainly" }, () => go(place.get(left[0][0]))) : null,
+      left.length && el("p", { class: "seen quiet" }, `Left out: ${left.map((stop) => stop[2]).join(", ")}.`),
+      left.length && button(`Go to the first left out, ${left[0][2]}`, { class: "plainly" }, () => go(place.get(left[0][0]))),
     ].filter(Boolean);
   };
-
+  const drawCard = () => {
+    const seen = over() ? [] : here().filter((one) => one.kind === "water" || one.specimen === animalNow()[0]).map((one) => ({ ...one, label: label(one) }));
+    const tapped = new Set(live().filter((one) => one.kind !== "water").map((one) => one.specimen));
+    $("card").replaceChildren(...(over() ? ending() : [card(data, stops[at], who, seen, tapped)]));
+  };
   const draw = () => {
-    const over = at >= stops.length;
-    $("at").textContent = over ? stops.length : at + 1;
+    $("at").textContent = over() ? stops.length : at + 1;
     const states = {};
-    for (const one of live()) states[place.get(one.enclosure)] = one.kind === "not_offered" ? "skip" : "done";
+    for (const one of live()) if (place.has(one.enclosure)) states[place.get(one.enclosure)] = one.kind === "not_offered" ? "skip" : "done";
     ruler($("ruler"), Math.max(stops.length, 1), Math.min(at, stops.length - 1), states);
-    $("card").replaceChildren(...(over ? ending() : [card(data, stops[at], who, here().filter((one) => one.kind === "water" || one.specimen === stops[at][4][who][0]).map((one) => ({ ...one, label: label(one) })))]));
+    drawCard();
     $("card").scrollTop = 0;
-    thumb();
+    drawThumb();
     log();
+  };
+  const log = () => {
+    const page = { taps, walk: data.walk, spotOf, label, undone, undo: (one) => press("undo in the list", () => ask.closed().then(() => undo(one)))() };
+    for (const box of document.querySelectorAll("[data-log]")) if (box.offsetParent) soFar(box, page, store, outbox);
   };
 
   document.addEventListener("click", ({ target }) => {
-    const chosen = target.closest("[data-who]");
-    if (chosen) { who = Number(chosen.dataset.who); draw(); }
+    const other = target.closest("[data-who]");
+    if (!other) return;
+    go(at, Number(other.dataset.who));
+    document.querySelector(`[data-who="${who}"]`)?.focus();
   });
-  const jump = () => {
-    const code = decodeURIComponent(location.hash.slice(1));
-    const found = stops.findIndex((stop) => stop[1] === code || stop[4].some((animal) => animal[1] === code));
-    return found;
-  };
-  addEventListener("hashchange", () => jump() >= 0 && go(jump()));
+  for (const box of document.querySelectorAll("dialog")) box.addEventListener("close", () => (before = { name: "*", when: performance.now() }));
+  $("open-log").addEventListener("click", () => ask.soFar(log));
+  addEventListener("resize", () => log());
+  addEventListener("hashchange", () => asked() && go(...asked()));
 
-  // What this phone noted earlier and could not send yet belongs to the picture too.
-  outbox.count().then((all) => {
-    for (const one of all.filter((tapped) => tapped.walk === data.walk)) {
-      if (one.kind === "undo") undone.add(one.undoes);
-      if (!taps.some((known) => known.key === one.key)) taps.push({ ...one, saved: false });
-    }
+  const begin = async () => {
+    await outbox.open();
+    const fresh = performance.getEntriesByType?.("navigation")[0];
+    if (fresh?.transferSize) outbox.lead = Math.round(performance.timeOrigin + fresh.responseStart - data.now);
+    await outbox.prune(data.now);
+    await outbox.count();
     const seen = new Set(live().map((one) => one.enclosure));
     const first = stops.findIndex((stop) => !seen.has(stop[0]));
-    go(jump() >= 0 ? jump() : first >= 0 ? first : stops.length);
     document.querySelector(".phone").hidden = false;
+    go(...(asked() ?? [first >= 0 ? first : stops.length]));
     outbox.flush();
-  });
+  };
+  begin().catch(() => ($("cannot").hidden = false));
 })();
