@@ -1,0 +1,151 @@
+"""The handover sheet: who gets what on which day, what is left alone, and whom to call."""
+
+from datetime import date
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from husbandry import handover
+from husbandry.models import EmergencyCard
+from tests.factories import (
+    NOW,
+    TODAY,
+    SpecimenFactory,
+    TaxonFactory,
+    died,
+    fed,
+    female,
+    held,
+    housed,
+    laid,
+    molted,
+    place,
+)
+
+BEGINS, ENDS = date(2026, 12, 5), date(2026, 12, 18)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("_frozen")]
+
+
+@pytest.fixture
+def _frozen():
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+def animal(code: str, position: int, rack=None, **values):
+    made = SpecimenFactory(code=code, **values)
+    housed(made, f"E-{code}", place=rack, position=position)
+    return made
+
+
+def lines(**kwargs):
+    sheet = handover.sheet(kwargs.get("place"), BEGINS, ENDS)
+    return {line.specimen.code: line for part in sheet.parts for line in part.lines}
+
+
+def test_the_sheet_follows_the_walk_and_groups_by_rack():
+    room = place("Room", "room")
+    second, first = place("Rack B", parent=room, order=2), place("Rack A", parent=room, order=1)
+    for code, rack, position in (("B-2", second, 1), ("A-2", first, 2), ("A-1", first, 1)):
+        animal(code, position, rack)
+    sheet = handover.sheet(None, BEGINS, ENDS)
+    assert [(p.place.name, [line.specimen.code for line in p.lines]) for p in sheet.parts] == [
+        ("Rack A", ["A-1", "A-2"]),
+        ("Rack B", ["B-2"]),
+    ]
+
+
+def test_a_meal_overdue_falls_on_the_first_day_and_the_rhythm_runs_on_from_it():
+    one = animal("A-1", 1)
+    fed(one, date(2026, 11, 1), prey="cricket", prey_mm=15)
+    line = lines()["A-1"]
+    interval = line.specimen.dues.get(kind="feed").facts["interval"]
+    assert line.plan.feed[0] == BEGINS
+    assert all((b - a).days == interval for a, b in zip(line.plan.feed, line.plan.feed[1:], strict=False))
+
+
+def test_the_prey_of_last_time_stands_beside_the_animal():
+    one = animal("A-1", 1)
+    fed(one, date(2026, 11, 20), prey="cricket", prey_mm=15)
+    assert lines()["A-1"].prey == "cricket, 15 mm"
+
+
+def test_a_female_with_a_sac_is_left_alone_all_the_time():
+    dam = female(code="F-1")
+    housed(dam, "E-F-1")
+    laid(dam, date(2026, 11, 20))
+    line = lines()["F-1"]
+    assert line.plan.feed == ()
+    assert line.plan.hands_off == "Guarding the sac of 20 November 2026. Do not open."
+
+
+def test_a_hold_that_ends_inside_the_absence_leaves_the_days_after_it():
+    one = animal("A-1", 1)
+    fed(one, date(2026, 11, 1))
+    held(one, TODAY, date(2026, 12, 10), reason="Vet said so")
+    line = lines()["A-1"]
+    assert line.plan.feed
+    assert min(line.plan.feed) >= date(2026, 12, 10)
+    assert line.plan.hands_off.startswith("Vet said so until 10 December")
+
+
+def test_the_dead_and_the_homeless_do_not_stand_on_the_sheet():
+    gone = animal("A-1", 1)
+    SpecimenFactory(code="A-2")
+    died(gone, date(2026, 11, 30))
+    assert lines() == {}
+
+
+def test_animals_with_a_strong_bite_are_named_on_top():
+    strong = TaxonFactory(venom_class=2)
+    animal("V-1", 1, taxon=strong)
+    animal("A-1", 2)
+    assert [one.code for one in handover.sheet(None, BEGINS, ENDS).hazardous] == ["V-1"]
+
+
+def test_a_molt_that_is_likely_inside_the_absence_is_warned_of():
+    one = animal("A-1", 1)
+    molted(one, date(2025, 9, 1), leg_span_mm=145)
+    assert "A molt may come" in lines()["A-1"].plan.hands_off
+
+
+def test_the_page_prints_numbers_cautions_and_ticks_for_keeper_and_helper(keeper_client: Client, helper_client: Client):
+    EmergencyCard.objects.create(poison_centre="0123 456")
+    fed(animal("A-1", 1), date(2026, 11, 1))
+    for client in (keeper_client, helper_client):
+        text = client.get(reverse("husbandry:handover"), {"begins": BEGINS, "ends": ENDS}).content.decode()
+        assert "0123 456" in text
+        assert 'class="box"' in text
+        assert "gives no treatment" in text
+
+
+def test_days_that_make_no_sense_are_answered_with_422_and_a_sentence(keeper_client: Client):
+    answer = keeper_client.get(reverse("husbandry:handover"), {"begins": ENDS, "ends": BEGINS})
+    assert answer.status_code == 422
+    assert "before the first" in answer.content.decode()
+
+
+def test_the_emergency_card_is_one_for_the_house_and_the_keepers_to_write(keeper_client: Client, helper_client: Client):
+    address = reverse("husbandry:emergency-card")
+    assert helper_client.get(address).status_code == 403
+    for number in ("1", "2"):
+        keeper_client.post(address, {"poison_centre": number, "once": f"key{number}"})
+    assert [card.poison_centre for card in EmergencyCard.objects.all()] == ["2"]
+
+
+def queries_of(client: Client) -> int:
+    with CaptureQueriesContext(connection) as queries:
+        client.get(reverse("husbandry:handover"), {"begins": BEGINS, "ends": ENDS})
+    return len(queries)
+
+
+def test_ten_animals_more_cost_no_query_more(keeper_client: Client):
+    animal("A-0", 1)
+    before = queries_of(keeper_client)
+    for n in range(1, 11):
+        animal(f"A-{n}", n + 1)
+    assert queries_of(keeper_client) == before
