@@ -172,8 +172,7 @@ def _take(walk: Walk, tap: Incoming, received: datetime, user: AbstractBaseUser 
     undone = WRITERS[tap.kind](row, user) if row.undone_by is None else None
     row.save()
     if undone is not None:
-        undone.undone_by = row
-        undone.save(update_fields=["undone_by"])
+        Tap.objects.filter(pk=undone.pk).update(undone_by=row)
 
 
 def _undone_before(row: Tap) -> Tap | None:

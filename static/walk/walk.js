@@ -154,8 +154,12 @@
     if (small) node.append(el("small", {}, small));
     return node;
   };
+  const LIGHTS = ["day", "night", "red"]; // light.js sets them and remembers
   const light = () => document.documentElement.dataset.light || (matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day");
-  const lightCell = () => el("button", { type: "button", class: "plainly", "data-do": "light", "data-next-light": true }, "Light: ", el("b", { "data-light-now": true }, light()));
+  const lightCell = () => {
+    const next = LIGHTS[(LIGHTS.indexOf(light()) + 1) % LIGHTS.length];
+    return el("button", { type: "button", class: "plainly", "data-do": "light", "data-set": next }, "Light: ", el("b", {}, light()));
+  };
   const undoCell = () => {
     const last = live().at(-1);
     if (!last) return el("span");
@@ -260,6 +264,7 @@
   });
   for (const box of document.querySelectorAll("dialog")) box.addEventListener("close", () => (before = { name: "*", when: performance.now() }));
   $("open-log").addEventListener("click", () => ask.soFar(log));
+  new MutationObserver(() => drawThumb()).observe(document.documentElement, { attributeFilter: ["data-light"] });
   addEventListener("resize", () => log());
   addEventListener("hashchange", () => asked() && go(...asked()));
 
