@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import islice
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from breeding import pairings, sacwatch
-from breeding.models import Sign
+from breeding.models import Pairing, Sign
 from breeding.sacwatch import SacOutlook, TaxonRecord
 from collection import attention
 from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, Urgency
@@ -86,6 +86,17 @@ def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
         closes = paired.latest + timedelta(days=round(high))
         facts = {"paired": str(paired), "closes": closes.isoformat()}
         yield StoredDue(female.pk, opens, max(likely, opens), facts, closes + timedelta(days=WAIT_ON_DAYS))
+
+
+def of_one_taxon(ids: Sequence[int]) -> QuerySet[Due, int]:
+    """Who waits for a sac of a taxon of these: what became of one that was ever paired moves the forecast of all.
+
+    The history is asked as well, for a pairing that was taken back has moved it too.
+    """
+    was = Pairing.history.filter(female_id__in=ids).values("female_id")
+    paired = Q(pk__in=Pairing.objects.filter(female__in=ids).values("female")) | Q(pk__in=was)
+    taxa = Specimen.objects.filter(paired).values("taxon")
+    return Due.objects.of("sac").filter(specimen__taxon__in=taxa).values_list("specimen_id", flat=True)
 
 
 def say_sac(due: StoredDue, today: date) -> Said:
@@ -165,4 +176,4 @@ def beside(today: date) -> BesidePanel | None:
     )
 
 
-attention.register(DueKind("sac", "Due to build a sac", sacs, say_sac, in_list=False, order=5))
+attention.register(DueKind("sac", "Due to build a sac", sacs, say_sac, in_list=False, order=5, moves=of_one_taxon))

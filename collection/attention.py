@@ -52,9 +52,17 @@ class Said:
     actions: tuple[Action, ...] = ()
 
 
+def no_others(ids: Sequence[int]) -> Iterable[int]:
+    """Most dues hang on their own animal alone."""
+    return ()
+
+
 @dataclass(frozen=True)
 class DueKind:
-    """A kind of due date. `work_out` gets specimen ids; `say` gets one stored due and today."""
+    """A kind of due date. `work_out` gets specimen ids; `say` gets one stored due and today.
+
+    `moves` gets the ids of animals that something happened to, and answers with others whose dues follow from it.
+    """
 
     name: str
     title: str
@@ -63,6 +71,7 @@ class DueKind:
     in_list: bool = True  # whether it brings an animal into the list, or only adds a reason there
     by_day: bool = False  # whether it grows overdue; otherwise it wants a look
     order: int = 50
+    moves: Callable[[Sequence[int]], Iterable[int]] = no_others
 
 
 @dataclass(frozen=True)

@@ -22,16 +22,23 @@ def chunks(ids: Iterable[int], size: int = CHUNK) -> Iterator[list[int]]:
 
 
 def refresh(specimen_ids: Iterable[int]) -> None:
-    """Work out standing and due dates of these animals anew and store them."""
-    for part in chunks(dict.fromkeys(specimen_ids)):
+    """Work out standing and due dates of these animals anew, and the due dates of others that hang on theirs."""
+    ids = dict.fromkeys(specimen_ids)
+    others: dict[str, set[int]] = {kind.name: set() for kind in attention.kinds()}
+    for part in chunks(ids):
         standing.rebuild(part)
         for kind in attention.kinds():
+            _store(kind.name, part, list(kind.work_out(part)))
+            others[kind.name].update(kind.moves(part))
+    for kind in attention.kinds():
+        for part in chunks(sorted(others[kind.name] - ids.keys())):
             _store(kind.name, part, list(kind.work_out(part)))
 
 
 def refresh_all() -> int:
-    """Work everything out anew; returns the number of animals."""
+    """Work everything out anew, and clear what no kind asks for any more; returns the number of animals."""
     ids = list(Specimen.objects.order_by("id").values_list("id", flat=True))
+    Due.objects.exclude(kind__in=list(attention.due_kinds)).delete()
     refresh(ids)
     return len(ids)
 
