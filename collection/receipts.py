@@ -8,7 +8,7 @@ view runs, what it writes is noted from the history, so that the whole entry can
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -17,24 +17,26 @@ from typing import Any, TypeVar, cast
 
 from django.apps import apps
 from django.contrib import messages
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.db.models import ProtectedError
 from django.dispatch import receiver
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from simple_history.signals import post_create_historical_record
 
 from collection import dues
+from collection.htmx import send_to
 from collection.models import Receipt
 
 View = TypeVar("View", bound=Callable[..., HttpResponse])
+TAKEN_BACK = "u"  # marks, among the writes of an entry, those of its undo
 
 
 @dataclass
 class Entry:
     """What one form wrote, gathered while its view runs."""
 
-    receipt: int | None = None
+    receipt: Receipt | None = None
     label: str = ""
     specimens: set[int] = field(default_factory=set)
     writes: list[dict[str, Any]] = field(default_factory=list)
@@ -76,7 +78,7 @@ def _gather(sender: Any, instance: models.Model, history_instance: Any, **kwargs
 
 
 @contextmanager
-def writing(receipt: int | None = None) -> Iterator[Entry]:
+def writing(receipt: Receipt | None = None) -> Iterator[Entry]:
     """Gather what is written inside."""
     entry = Entry(receipt)
     token = _current.set(entry)
@@ -86,33 +88,52 @@ def writing(receipt: int | None = None) -> Iterator[Entry]:
         _current.reset(token)
 
 
-def current() -> int | None:
+def current() -> Receipt:
     """The receipt of the form that is being handled, for an answer that offers to take it back."""
     entry = _current.get()
-    return entry.receipt if entry else None
+    if entry is None or entry.receipt is None:
+        raise LookupError("No form is being handled.")
+    return entry.receipt
 
 
-def once(view: View) -> View:
-    """A POST view whose form is accepted once, in one transaction, and leaves a receipt."""
+Again = Callable[..., HttpResponse]
 
-    @wraps(view)
-    def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        key = request.POST.get("once", "")[:40]
-        if request.method != "POST" or not key:
-            return view(request, *args, **kwargs)
-        with transaction.atomic():
-            receipt, first = Receipt.objects.get_or_create(key=key, defaults=_blank(request))
-            if not first:
-                return HttpResponseRedirect(receipt.location or "/")
-            with writing(receipt.pk) as entry:
-                response = view(request, *args, **kwargs)
-            if response.status_code < 400 and entry.writes:
-                _keep(request, receipt, entry, response)
-            else:
-                receipt.delete()
-        return response
 
-    return cast(View, wrapped)
+def send_on(request: HttpRequest, receipt: Receipt, *args: Any, **kwargs: Any) -> HttpResponse:
+    """The usual answer to a form that arrives again: on to where its first arrival led."""
+    return send_to(request, receipt.location or "/")
+
+
+def once_answering(again: Again) -> Callable[[View], View]:
+    """A POST view whose form is accepted once, in one transaction, and leaves a receipt.
+
+    `again` answers a form whose key is on file; it gets the request, the receipt and what the view gets.
+    """
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if request.method != "POST":
+                return view(request, *args, **kwargs)
+            key = request.POST.get("once", "")[:40] or new_key()
+            with transaction.atomic():
+                receipt, first = Receipt.objects.get_or_create(key=key, defaults=_blank(request))
+                if not first:
+                    return again(request, receipt, *args, **kwargs)
+                with writing(receipt) as entry:
+                    response = view(request, *args, **kwargs)
+                if response.status_code < 400 and entry.writes:
+                    _keep(request, receipt, entry, response)
+                else:
+                    receipt.delete()
+            return response
+
+        return cast(View, wrapped)
+
+    return decorate
+
+
+once = once_answering(send_on)
 
 
 def _blank(request: HttpRequest) -> dict[str, Any]:
@@ -132,17 +153,46 @@ def _keep(request: HttpRequest, receipt: Receipt, entry: Entry, response: HttpRe
         messages.success(request, receipt.label, extra_tags=str(receipt.pk))
 
 
+Mend = Callable[[Sequence[int]], Iterable[int]]
+mending: dict[str, Mend] = {}
+
+
+def mends(*labels: str) -> Callable[[Mend], Mend]:
+    """Register what follows when records of these models were taken back.
+
+    It gets their ids, mends what hangs on them, and answers with the animals to work out anew.
+    """
+
+    def keep(mend: Mend) -> Mend:
+        mending.update(dict.fromkeys(labels, mend))
+        return mend
+
+    return keep
+
+
 def undo(receipt: Receipt) -> None:
     """Take back all that one form wrote, newest first; refuses with a sentence when something was built on it."""
     if receipt.undone_at is not None:
         raise CannotUndo("This entry was taken back already.")
-    with transaction.atomic():
-        _refuse_if_changed_since(receipt.entries)
-        for write in reversed(receipt.entries):
-            _take_back(write)
-        receipt.undone_at = timezone.now()
-        receipt.save(update_fields=["undone_at"])
-        dues.refresh(receipt.specimens)
+    try:
+        with transaction.atomic():
+            _refuse_if_changed_since(receipt)
+            with writing() as entry:
+                for write in reversed(receipt.entries):
+                    _take_back(write)
+                touched = {*receipt.specimens, *_mend(receipt.entries)}
+            receipt.undone_at = timezone.now()
+            receipt.entries = [*receipt.entries, *(write | {"op": TAKEN_BACK} for write in entry.writes)]
+            receipt.save(update_fields=["undone_at", "entries"])
+            dues.refresh(touched)
+    except IntegrityError:
+        raise CannotUndo("What was entered since stands in its way; correct it on its own page instead.") from None
+
+
+def _mend(writes: list[dict[str, Any]]) -> Iterator[int]:
+    for label in dict.fromkeys(write["model"] for write in writes):
+        if label in mending:
+            yield from mending[label](sorted({write["pk"] for write in writes if write["model"] == label}))
 
 
 def _history(write: dict[str, Any]) -> models.QuerySet[Any]:
@@ -152,11 +202,14 @@ def _history(write: dict[str, Any]) -> models.QuerySet[Any]:
     return rows
 
 
-def _refuse_if_changed_since(writes: list[dict[str, Any]]) -> None:
-    """The last thing that happened to every record must be this entry's own write."""
-    last = {(write["model"], write["pk"]): write for write in writes}
+def _refuse_if_changed_since(receipt: Receipt) -> None:
+    """The last thing that happened to every record must be this entry's own write; what was undone since is as not."""
+    undone = Receipt.objects.filter(pk__gt=receipt.pk, undone_at__isnull=False).values_list("entries", flat=True)
+    as_not = {(write["model"], write["history"]) for entries in undone for write in entries}
+    last = {(write["model"], write["pk"]): write for write in receipt.entries}
     for write in last.values():
-        if _history(write).filter(history_id__gt=write["history"]).exists():
+        since = _history(write).filter(history_id__gt=write["history"]).values_list("history_id", flat=True)
+        if any((write["model"], history) not in as_not for history in since):
             raise CannotUndo("It was changed since; correct it on its own page instead.")
 
 
@@ -165,11 +218,27 @@ def _take_back(write: dict[str, Any]) -> None:
     model: Any = apps.get_model(write["model"])
     row = _history(write).get(history_id=write["history"])
     if write["op"] == "+":
-        try:
-            model.objects.get(pk=write["pk"]).delete()
-        except ProtectedError:
-            raise CannotUndo("Other records were built on it; take those back first.") from None
+        _delete(model.objects.get(pk=write["pk"]))
     elif write["op"] == "-":
         row.instance.save(force_insert=True)
-    else:
-        row.prev_record.instance.save()
+    else:  # by number, not by time: the clock of a small machine may have been set back
+        before = _history(write).filter(history_id__lt=write["history"]).order_by("-history_id").first()
+        if before is None:
+            raise CannotUndo("What it was before is not on record; correct it on its own page instead.")
+        before.instance.save()
+
+
+def _delete(record: Any) -> None:
+    """Delete a record that nothing rests on; a link that would silently be cut counts as well."""
+    built = any(
+        link.on_delete is models.SET_NULL
+        and hasattr(link.related_model, "history")
+        and link.related_model.objects.filter(**{link.field.name: record.pk}).exists()
+        for link in record._meta.related_objects
+    )
+    try:
+        if built:
+            raise ProtectedError("", set())
+        record.delete()
+    except ProtectedError:
+        raise CannotUndo("Other records were built on it; take those back first.") from None

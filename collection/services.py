@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -157,13 +157,15 @@ def record_count(count: GroupCount) -> None:
 
 def save_specimen(specimen: Specimen, label: str) -> None:
     """A new animal, or changed particulars of one."""
-    write_new = specimen.pk is None
+    label = label or ("Changed " if specimen.pk else "Entered ") + specimen.code
     refuse_used_code(specimen)
     refuse_parents(specimen)
+    before = Specimen.objects.filter(pk=specimen.pk).first()
     with transaction.atomic():
         specimen.save()
-        dues.refresh([specimen.pk])
-        receipts.note(label or ("Entered " if write_new else "Changed ") + specimen.code, [specimen.pk])
+        moved = kept_of([before.taxon_id]) if before and before.taxon_id != specimen.taxon_id else []
+        dues.refresh([specimen.pk, *moved])
+        receipts.note(label, [specimen.pk, *moved])
 
 
 def refuse_used_code(specimen: Specimen) -> None:
@@ -219,6 +221,12 @@ def _with_ancestors(specimen: Specimen) -> set[int]:
         parents = Specimen.objects.filter(pk__in=generation).values_list("dam_id", "sire_id")
         generation = {pk for pair in parents for pk in pair if pk is not None} - known
     return known
+
+
+@receipts.mends("collection.taxon")
+def kept_of(taxa: Sequence[int]) -> list[int]:
+    """Whose dues follow from a taxon's figures."""
+    return list(Specimen.objects.filter(taxon__in=taxa).values_list("pk", flat=True))
 
 
 def next_code(prefix: str) -> str:

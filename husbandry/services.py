@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from django.db import transaction
@@ -38,6 +39,19 @@ def remove_upkeep(upkeep: Upkeep) -> None:
 def residents(enclosure: Enclosure) -> list[Specimen]:
     """Who lives in an enclosure now."""
     return list(Specimen.objects.filter(stays__enclosure=enclosure, stays__ends__isnull=True))
+
+
+@receipts.mends("husbandry.enclosure")
+def residents_of(enclosures: Sequence[int]) -> list[int]:
+    """Whose water an enclosure's particulars move."""
+    return list(Stay.objects.open().filter(enclosure__in=enclosures).values_list("specimen_id", flat=True))
+
+
+@receipts.mends("husbandry.upkeep")
+def beside_upkeep(upkeep: Sequence[int]) -> Iterable[int]:
+    """Who lives now where something was done and taken back."""
+    where = Upkeep.history.filter(id__in=upkeep).values_list("enclosure_id", flat=True)
+    return residents_of(list(where))
 
 
 def enclosure_of(specimen: Specimen) -> Enclosure | None:
@@ -144,6 +158,13 @@ def _is_inside(candidate: Place | None, place: Place) -> bool:
             return True
         candidate = candidate.parent
     return False
+
+
+@receipts.mends("husbandry.place")
+def walk_anew(places: Sequence[int]) -> list[int]:
+    """A place that was taken back has its old key, and so have those that stand in it."""
+    renumber_walk()
+    return []
 
 
 def renumber_walk() -> None:

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from collection import receipts
 from collection.attention import Urgency
 from collection.htmx import send_to, wants_fragment
-from collection.models import Specimen
+from collection.models import Receipt, Specimen
 from collection.rights import helper_may
 from collection.services import Refused
 from collection.views.specimens import said_of
@@ -20,8 +20,10 @@ from husbandry import services
 from husbandry.models import Feeding, Hold, Upkeep
 from husbandry.rhythm import Outcome
 
+WATERED = "Water done."
 
-def _answer(request: HttpRequest, specimen: Specimen, done: str) -> HttpResponse:
+
+def _answer(request: HttpRequest, receipt: Receipt, specimen: Specimen, done: str) -> HttpResponse:
     """The row, done and with its undo; or the page one came from."""
     if wants_fragment(request):
         today = timezone.localdate()
@@ -30,8 +32,8 @@ def _answer(request: HttpRequest, specimen: Specimen, done: str) -> HttpResponse
             "still": still,
             "specimen": specimen,
             "done": done,
-            "receipt": receipts.current(),
-            "now": timezone.localtime(),
+            "receipt": receipt.pk,
+            "now": timezone.localtime(receipt.at),
             "back": request.POST.get("back", ""),
         }
         return render(request, "collection/_row_done.html", context)
@@ -47,9 +49,24 @@ def _refused(request: HttpRequest, specimen: Specimen, sentence: str) -> HttpRes
     return render(request, template, context, status=422)
 
 
+def _again(request: HttpRequest, receipt: Receipt, pk: int) -> HttpResponse:
+    """The same tap once more: the same answer, and nothing written."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    meals = [write["pk"] for write in receipt.entries if write["model"] == Feeding._meta.label_lower]
+    fed = Feeding.objects.filter(pk__in=meals).first()
+    if receipt.undone_at is not None:
+        return _answer(request, receipt, specimen, "Taken back.")
+    return _answer(request, receipt, specimen, _said(fed) if fed else WATERED)
+
+
+def _said(feeding: Feeding) -> str:
+    prey = feeding.prey or "food"
+    return f"Took {prey}." if feeding.outcome == Outcome.TAKEN.value else f"Refused {prey}."
+
+
 @helper_may
 @require_POST
-@receipts.once
+@receipts.once_answering(_again)
 def feed_now(request: HttpRequest, pk: int) -> HttpResponse:
     """Fed or refused today, with the prey of last time."""
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
@@ -69,13 +86,12 @@ def feed_now(request: HttpRequest, pk: int) -> HttpResponse:
         services.record_feeding(feeding)
     except Refused as refusal:
         return _refused(request, specimen, str(refusal))
-    prey = f" {feeding.prey}" if feeding.prey else " food"
-    return _answer(request, specimen, f"Took{prey}." if outcome == "taken" else f"Refused{prey}.")
+    return _answer(request, receipts.current(), specimen, _said(feeding))
 
 
 @helper_may
 @require_POST
-@receipts.once
+@receipts.once_answering(_again)
 def water_now(request: HttpRequest, pk: int) -> HttpResponse:
     """Water done today, for the enclosure this animal stands in."""
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
@@ -83,7 +99,7 @@ def water_now(request: HttpRequest, pk: int) -> HttpResponse:
     if enclosure is None:
         return _refused(request, specimen, f"{specimen.code} stands in no enclosure yet. Move it into one first.")
     services.record_upkeep(Upkeep(enclosure=enclosure, kind="water", on=timezone.localdate()))
-    return _answer(request, specimen, "Water done.")
+    return _answer(request, receipts.current(), specimen, WATERED)
 
 
 @require_POST
