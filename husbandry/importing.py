@@ -17,6 +17,7 @@ from collection.spreadsheets.cells import Misread, listed, shortened
 from collection.spreadsheets.numbers import NumberFormat, Unit, read_size
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Place, Stay
 from husbandry.rhythm import Outcome
+from husbandry.services import renumber_walk
 
 _OUTCOMES = {
     Outcome.TAKEN: listed("taken|yes|y|x|ate|eaten|accepted|ok|ja|j|gefressen|genommen|angenommen|✓|✔|1|true"),
@@ -73,6 +74,11 @@ class Keeping(Importer):
         if draft.ended is None:
             self._rhythm(draft, specimen, values.get("rhythm"))
             self._stay(draft, specimen, values)
+
+    @classmethod
+    def afterwards(cls) -> None:
+        """New places take their turn in the walk."""
+        renumber_walk()
 
     def _feed(self, draft: Draft, specimen: Specimen, when: FuzzyDate | None) -> None:
         if when is None:

@@ -21,6 +21,7 @@ from collection.spreadsheets.counts import CountReading
 from collection.spreadsheets.sexes import SexReading
 from collection.stages import Stage
 
+DEAREST = 10_000_000  # what the column holds
 _DATES = {
     "hatched": "Hatched",
     "acquired": "Acquired",
@@ -133,7 +134,7 @@ class Animals(Importer):
         if place and "locality" not in found:
             found["locality"] = place[:120]
         if "price" in values:
-            found["price"] = values["price"].quantize(Decimal("0.01"))
+            _fill_price(draft, found, values["price"])
         if "origin" in values:
             _fill_origin(draft, found, values["origin"])
         self._fill_seller(draft, found, values.get("seller", ""), "price" in values)
@@ -196,6 +197,13 @@ def _head_count(draft: Draft, values: dict[str, Any]) -> CountReading | None:
     if counted and counted.number == 0:
         draft.refuse("A count of 0: is the animal dead or gone? Give a date of death or a status.")
     return counted or sexed
+
+
+def _fill_price(draft: Draft, found: dict[str, Any], price: Decimal) -> None:
+    if not 0 <= price < DEAREST:
+        draft.refuse(f"Price: {price} is no price of an animal.")
+    else:
+        found["price"] = price.quantize(Decimal("0.01"))
 
 
 def _fill_origin(draft: Draft, found: dict[str, Any], text: str) -> None:

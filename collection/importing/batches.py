@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
 from django.contrib.auth.models import User
@@ -157,7 +157,7 @@ def commit(batch: ImportBatch, plan_hash: str, user: User | None, today: date) -
         raise CannotImport(CONTRADICTS) from None
 
 
-def write_unseen(batch: ImportBatch, user: User | None, today: date, all_or_nothing: bool = False) -> None:
+def write_unseen(batch: ImportBatch, user: User | None, today: date, *, all_or_nothing: bool) -> None:
     """Write a file without a preview, in one pass; for the command line, where nobody looks between.
 
     Raises NotReady; CannotImport when `all_or_nothing` is asked for and a row is refused.
@@ -168,7 +168,8 @@ def write_unseen(batch: ImportBatch, user: User | None, today: date, all_or_noth
             tally = _write(batch, plan, user)
             _show(batch, tally, plan)
             if all_or_nothing and tally.counts[Outcome.REFUSED.value]:
-                raise CannotImport("Nothing was written: a row was refused.")
+                refused = tally.counts[Outcome.REFUSED.value]
+                raise CannotImport(f"Nothing was written: {refused} row{'s were' if refused > 1 else ' was'} refused.")
             batch.save(update_fields=SHOWN)
     except IntegrityError:
         raise CannotImport(CONTRADICTS) from None
@@ -188,11 +189,18 @@ def _write(batch: ImportBatch, plan: Plan, user: User | None, plan_hash: str = "
     writer.flush()
     if plan_hash and tally.hash != plan_hash:
         raise _OtherwiseThanShown
-    dues.refresh(writer.animals)
+    _work_out(batch, writer.animals)
     batch.wrote = writer.labels
     batch.state, batch.committed_at, batch.data = State.COMMITTED.value, timezone.now(), None
     batch.save(update_fields=["wrote", "state", "committed_at", "data"])
     return tally
+
+
+def _work_out(batch: ImportBatch, animals: Iterable[int]) -> None:
+    """All that is derived from what was written or taken out."""
+    for importer in kinds.known[batch.kind].importers:
+        importer.afterwards()
+    dues.refresh(animals)
 
 
 def undo(batch: ImportBatch, user: User | None) -> None:
@@ -205,7 +213,7 @@ def undo(batch: ImportBatch, user: User | None) -> None:
             touched = writing.take_back(fresh.wrote, fresh.reason, user)
         except writing.BuiltOn as problem:
             raise CannotImport(f"{problem} Take that back first, or correct single animals by hand.") from None
-        dues.refresh(touched)
+        _work_out(fresh, touched)
         fresh.state, fresh.undone_at = State.UNDONE.value, timezone.now()
         fresh.save(update_fields=["state", "undone_at"])
     batch.refresh_from_db()

@@ -44,6 +44,10 @@ class Importer:
         """Add to the draft what this importer makes of the row."""
         raise NotImplementedError
 
+    @classmethod
+    def afterwards(cls) -> None:
+        """Put in order what follows from the records as a whole, after a commit and after an undo."""
+
 
 @dataclass
 class Kind:

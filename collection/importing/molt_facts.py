@@ -13,7 +13,7 @@ from collection.spreadsheets.lifestages import StageReading
 
 def instar_values(reading: StageReading | None) -> dict[str, Any]:
     """The columns of a molt that an instar fills; a bare number is taken as the trade's i-number."""
-    if reading is None or reading.instar is None or reading.convention == "N":
+    if reading is None or not reading.instar or reading.convention == "N":
         return {}
     numbering = Numbering.L if reading.convention == "L" else Numbering.I
     return {"instar": reading.instar, "numbering": numbering.value}
@@ -36,10 +36,11 @@ class MoltsOf:
                 _against_earlier_row(draft, earlier == when and told == values, earlier)
                 return None
         self.told.append((when, values))
-        known = next((molt for molt in self.on_file if _overlap(molt.when, when)), None)
+        near = [molt for molt in self.on_file if _overlap(molt.when, when)]
+        known = next((molt for molt in near if molt.when == when), near[0] if near else None)
         if known is None:
             molt = Molt(specimen=specimen, earliest=when.earliest, latest=when.latest, **values)
-            draft.create(molt, f"molt {when}" + (f" to {molt.instar}{molt.numbering}" if molt.instar else ""))
+            draft.create(molt, f"molt {when}{_to_instar(molt)}")
             return molt
         draft.known = True
         if when.days < known.when.days:
@@ -48,6 +49,12 @@ class MoltsOf:
             values = {name: value for name, value in values.items() if name != "numbering"}
         draft.change(known, values)
         return known
+
+
+def _to_instar(molt: Molt) -> str:
+    if molt.instar is None:
+        return ""
+    return f" to L{molt.instar}" if molt.numbering == Numbering.L else f" to {molt.instar}{molt.numbering}"
 
 
 def _against_earlier_row(draft: Draft, same: bool, earlier: FuzzyDate) -> None:

@@ -212,6 +212,14 @@ def test_what_cannot_be_is_refused_with_its_reason(db, row, reason):
     assert reason in said
 
 
+@pytest.mark.parametrize("price", ["-5", "12345678901"])
+def test_a_price_that_is_none_is_refused(db, price):
+    TaxonFactory(name="Fictor hamatus")
+    outcome, said = lines(previewed(f"Code,Species,Price\nB-1,Fictor hamatus,{price}"))[2]
+    assert outcome == "refused"
+    assert "is no price" in said
+
+
 def test_unknown_species_are_added_when_the_keeper_says_as_what(db):
     row = "B-1,Pamphobeteus sp. big pink,0.1,,,,,,,,"
     assert lines(previewed(animals(row)))[2][0] == "refused"
@@ -257,3 +265,20 @@ def test_every_tag_is_drawn_anew(db):
     TaxonFactory(name="Fictor hamatus")
     imported(animals(*[f"B-{i},Fictor hamatus,,,,,,,,," for i in range(30)]))
     assert Specimen.objects.values("tag").distinct().count() == 30
+
+
+# Worked by hand in fixtures/import/README.md: last fed plus rhythm.
+@pytest.mark.parametrize(
+    ("code", "due_on"),
+    [
+        ("G-004", date(2026, 9, 5)),
+        ("T-001", date(2026, 10, 12)),
+        ("B-002", date(2026, 10, 31)),
+        ("M-001", date(2026, 11, 11)),
+        ("B-001", date(2026, 11, 22)),
+        ("T-002", date(2026, 11, 26)),
+    ],
+)
+def test_feeds_of_the_messy_workbook_fall_due_as_worked_by_hand(seeded, code, due_on):
+    imported(messy(), "animals_messy.xlsx")
+    assert Specimen.objects.get(code=code).dues.get(kind="feed").due_on == due_on

@@ -72,6 +72,12 @@ def test_a_day_inside_a_range_on_file_dates_that_molt(specimen):
     assert row("B-1,2026-05,,,,,") == ("same", "")
 
 
+def test_the_molt_of_that_very_day_goes_before_a_range_around_it(specimen):
+    molted(specimen, date(2026, 5, 1), date(2026, 5, 31))
+    Molt.objects.create(specimen=specimen, earliest=date(2026, 5, 4), latest=date(2026, 5, 4))
+    assert row("B-1,2026-05-04,,52,,,") == ("changed", "leg span, mm: nothing → 52")
+
+
 def test_two_rows_for_one_molt_are_one_or_refused(specimen):
     imported("B-1,2026-05-04,,52,,,", "B-1,2026-05-04,,52,,,", "B-1,2026-05-04,,60,,,", "B-1,2026-05,,52,,,")
     outcomes = [outcome for _, _, outcome, _ in ImportBatch.objects.get().rows]

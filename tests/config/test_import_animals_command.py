@@ -47,15 +47,16 @@ def test_a_dry_run_says_what_becomes_of_every_row_and_writes_nothing():
     assert not ImportMapping.objects.exists()
 
 
-def test_rows_that_are_right_are_written_though_others_are_refused():
-    _, said = refused(SAMPLES / "animals_messy.xlsx")
+def test_the_other_rows_are_written_when_the_refused_may_stay_behind():
+    said = run(SAMPLES / "animals_messy.xlsx", "--leave-refused")
+    assert "5 refused" in said
     assert "Written. To take all of it back" in said
     assert Specimen.objects.count() == 39
 
 
-def test_all_or_nothing_writes_nothing_when_a_row_is_refused():
-    sentence, said = refused(SAMPLES / "animals_messy.xlsx", "--all-or-nothing")
-    assert sentence == "Nothing was written: a row was refused."
+def test_a_file_goes_in_whole_or_not_at_all():
+    sentence, said = refused(SAMPLES / "animals_messy.xlsx")
+    assert sentence == "Nothing was written: 5 rows were refused."
     assert "row 48  R-01  refused" in said
     assert not Specimen.objects.exists()
 
@@ -71,8 +72,8 @@ def test_a_whole_file_is_written_and_taken_back():
 
 
 def test_molts_join_animals_that_came_before():
-    refused(SAMPLES / "animals_messy.xlsx")
-    refused(SAMPLES / "molts.csv", "--kind", "molts")
+    run(SAMPLES / "animals_messy.xlsx", "--leave-refused")
+    run(SAMPLES / "molts.csv", "--kind", "molts", "--leave-refused")
     assert Molt.objects.filter(specimen__code="B-001").count() == 3
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from collection.importing import batches
 from collection.models import Due, ImportBatch, Specimen
-from husbandry.models import Enclosure, Feeding, FeedRhythm, Stay
-from tests.factories import SpecimenFactory, TaxonFactory, died, fed, housed
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Place, Stay
+from tests.factories import SpecimenFactory, TaxonFactory, died, fed, housed, place
 
 TODAY = date(2026, 11, 25)
 pytestmark = pytest.mark.django_db
@@ -35,6 +35,15 @@ def test_a_box_in_a_rack_becomes_an_enclosure_with_a_stay(db):
         "Rack A",
         TODAY,
     )
+
+
+def test_new_places_take_their_turn_in_the_walk_and_leave_it_again(db):
+    place("Rack B")
+    imported("Code,Species,Rack", "B-1,Fictor hamatus,Rack C", "B-2,Fictor hamatus,Rack A")
+    walk = Place.objects.in_walking_order().values_list("name", "walk_key")
+    assert list(walk) == [("Rack A", "0001"), ("Rack B", "0002"), ("Rack C", "0003")]
+    batches.undo(ImportBatch.objects.get(), None)
+    assert list(walk.all()) == [("Rack B", "0001")]
 
 
 def test_a_rack_without_a_box_gets_one_with_the_animals_code(db):

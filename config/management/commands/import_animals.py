@@ -22,11 +22,11 @@ EXAMPLES = """\
 Examples:
   python3 manage.py import_animals my-spiders.xlsx --dry-run
   python3 manage.py import_animals my-spiders.csv --dates dmy --unit cm
-  python3 manage.py import_animals molts.csv --kind molts
+  python3 manage.py import_animals molts.csv --kind molts --leave-refused
   python3 manage.py import_animals --undo 12
 
-Ends with 1 when the file cannot be read, a question is open, or a row is refused; rows that are not refused are written
-all the same, except with --dry-run or --all-or-nothing."""
+A file goes in whole or not at all, unless --leave-refused lets the refused rows stay behind. Ends with 1 when nothing
+was written that should have been."""
 
 
 class _DryRun(Exception):
@@ -48,7 +48,7 @@ class Command(BaseCommand):
         parser.add_argument("file", nargs="?", type=Path, help="a CSV or XLSX file")
         parser.add_argument("--kind", choices=[kind.name for kind in kinds.in_order()], default="animals")
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and write nothing")
-        parser.add_argument("--all-or-nothing", action="store_true", help="write nothing when any row is refused")
+        parser.add_argument("--leave-refused", action="store_true", help="write the other rows when some are refused")
         parser.add_argument("--sheet", default="", help="a sheet of the workbook; otherwise the first with rows")
         parser.add_argument("--dates", choices=["dmy", "mdy", "ymd"], help="order of dates that can be read two ways")
         parser.add_argument(
@@ -88,7 +88,7 @@ class Command(BaseCommand):
         except _DryRun:
             self.stdout.write("Nothing was written: this was a dry run.")
         refused = self.batch.counts["refused"]
-        if refused:
+        if refused and not options["leave_refused"]:
             raise CommandError(f"{refused} row{'s were' if refused > 1 else ' was'} refused; see above.")
 
     def _settled(self, data: bytes, options: dict[str, Any], today: date) -> ImportBatch:
@@ -109,7 +109,7 @@ class Command(BaseCommand):
             if options["dry_run"]:
                 batches.preview(batch, today)
             else:
-                batches.write_unseen(batch, None, today, options["all_or_nothing"])
+                batches.write_unseen(batch, None, today, all_or_nothing=not options["leave_refused"])
         finally:
             self._report(batch)
         if options["dry_run"]:
