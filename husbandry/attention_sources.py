@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Max
+from django.utils import timezone
 
 from collection import attention
 from collection.attention import Action, DueKind, Said, StoredDue, Urgency
@@ -50,8 +51,12 @@ def default_of(specimen: Specimen) -> Rhythm | None:
 
 
 def in_house_since(specimen: Specimen) -> date:
-    """The day from which a first meal is counted: arrival, hatching, or the day the animal was entered."""
-    return specimen.acquired_latest or specimen.hatched_latest or specimen.entered_at.date()
+    """The day from which a first meal is counted: arrival, hatching, or the day the animal was entered.
+
+    A vague day such as "this year" may end long after the animal was entered; it was here by then.
+    """
+    entered = timezone.localtime(specimen.entered_at).date()
+    return min(specimen.acquired_latest or specimen.hatched_latest or entered, entered)
 
 
 def feed_due(specimen: Specimen, facts: FeedFacts) -> tuple[FeedDue, Rhythm | None]:

@@ -136,6 +136,8 @@ def lift_hold(hold: Hold, day: date) -> Hold:
     """End a hold of the keeper's own."""
     if day <= hold.begins:
         raise Refused("A hold lasts at least a day; take it back instead.")
+    if hold.ends is not None and hold.ends <= day:
+        raise Refused(f"This hold ended on {hold.ends}; there is nothing left to lift.")
     hold.ends = day
     write(hold, [hold.specimen], f"Hold on {hold.specimen.code} lifted")
     return hold
