@@ -4,7 +4,7 @@ Every service that writes an event calls `refresh` for the animals it touched, i
 `rebuild_dues` calls it for all; a property test compares the two.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import islice
 
 from collection import attention, standing
@@ -21,9 +21,18 @@ def chunks(ids: Iterable[int], size: int = CHUNK) -> Iterator[list[int]]:
         yield part
 
 
-def refresh(specimen_ids: Iterable[int]) -> None:
-    """Work out standing and due dates of these animals anew, and the due dates of others that hang on theirs."""
+def refresh(specimen_ids: Iterable[int], only: Collection[str] = ()) -> None:
+    """Work out standing and due dates of these animals anew, and the due dates of others that hang on theirs.
+
+    `only` names the kinds that an event can move when it changes nothing that the animal is: a meal moves the next
+    feed, not sex or stage. The kinds named must not stand in for the events of other animals.
+    """
     ids = dict.fromkeys(specimen_ids)
+    if only:
+        for kind in (kind for kind in attention.kinds() if kind.name in only):
+            for part in chunks(ids):
+                _store(kind.name, part, list(kind.work_out(part)))
+        return
     others: dict[str, set[int]] = {kind.name: set() for kind in attention.kinds()}
     for part in chunks(ids):
         standing.rebuild(part)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -37,12 +37,12 @@ def at_the_end(name: str) -> Callable[[End], End]:
     return keep
 
 
-def write(record: models.Model, specimens: Iterable[Specimen], label: str) -> None:
-    """Save one event and work out anew what it changes for these animals."""
+def write(record: models.Model, specimens: Iterable[Specimen], label: str, *, moves: Collection[str] = ()) -> None:
+    """Save one event and work out anew what it changes for these animals: all, or only the due dates it `moves`."""
     touched = [specimen.pk for specimen in specimens]
     with transaction.atomic():
         record.save()
-        dues.refresh(touched)
+        dues.refresh(touched, moves)
         receipts.note(label, touched)
 
 

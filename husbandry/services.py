@@ -12,6 +12,8 @@ from collection.models import Specimen, SpecimenKind, Status
 from collection.services import Refused, at_the_end, refuse_after_end, remove, write
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep
 
+FED = ("feed", "hardening")  # the due dates that food, a rhythm or a hold can move
+
 
 def record_feeding(feeding: Feeding) -> Feeding:
     """One offer of food. The same client-made key twice is one feeding: the second answers with the first."""
@@ -21,13 +23,15 @@ def record_feeding(feeding: Feeding) -> Feeding:
             return known
     refuse_after_end(feeding.specimen, feeding.on)
     specimen = feeding.specimen
-    write(feeding, [specimen], f"{feeding.get_outcome_display().capitalize()}: {specimen.code}")
+    label = f"{feeding.get_outcome_display().capitalize()}: {specimen.code}"
+    write(feeding, [specimen], label, moves=FED)
     return feeding
 
 
 def record_upkeep(upkeep: Upkeep) -> Upkeep:
     """Something done to an enclosure; it concerns all who live there."""
-    write(upkeep, residents(upkeep.enclosure), f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}")
+    label = f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}"
+    write(upkeep, residents(upkeep.enclosure), label, moves=("water",))
     return upkeep
 
 
@@ -121,14 +125,14 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     if same is not None:
         same.days, same.reason = rhythm.days, rhythm.reason
         rhythm = same
-    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: every {rhythm.days} days")
+    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: every {rhythm.days} days", moves=FED)
     return rhythm
 
 
 def set_hold(hold: Hold) -> Hold:
     """Stop feeding an animal for a while."""
     refuse_after_end(hold.specimen, hold.begins)
-    write(hold, [hold.specimen], f"Hold on {hold.specimen.code}: {hold.get_kind_display()}")
+    write(hold, [hold.specimen], f"Hold on {hold.specimen.code}: {hold.get_kind_display()}", moves=FED)
     return hold
 
 
@@ -139,7 +143,7 @@ def lift_hold(hold: Hold, day: date) -> Hold:
     if hold.ends is not None and hold.ends <= day:
         raise Refused(f"This hold ended on {hold.ends}; there is nothing left to lift.")
     hold.ends = day
-    write(hold, [hold.specimen], f"Hold on {hold.specimen.code} lifted")
+    write(hold, [hold.specimen], f"Hold on {hold.specimen.code} lifted", moves=FED)
     return hold
 
 
