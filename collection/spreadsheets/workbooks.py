@@ -8,8 +8,6 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from typing import Any
 
-import openpyxl
-
 from collection.spreadsheets.cells import Cell, Unreadable
 from collection.spreadsheets.limits import (
     MAX_CELL_CHARACTERS,
@@ -96,6 +94,8 @@ def _checked(row: tuple[Any, ...], number: int) -> list[Cell]:
 @contextmanager
 def opened(data: bytes) -> Iterator[Workbook]:
     """The workbook, open for as long as the block lasts. Raises Unreadable when it cannot be opened."""
+    import openpyxl  # with what it brings along 28 MB, which a server that imports nothing need not hold
+
     check_zip(data)
     with _ONE_AT_A_TIME, warnings.catch_warnings():
         warnings.simplefilter("ignore")  # openpyxl warns of styles and extensions that no import needs
