@@ -57,6 +57,7 @@ PAGES = {
     "taxon": "/papers/taxa/1/",
     "contacts": "/papers/contacts/",
     "arrivals": "/papers/arrivals/",
+    "spreadsheets in": "/papers/imports/",
     "settings": "/settings/",
     "people": "/settings/people/",
     "devices": "/settings/devices/",
