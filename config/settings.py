@@ -115,7 +115,7 @@ SQLITE = {
         "timeout": 20,
         "init_command": (
             "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; "
-            "PRAGMA journal_size_limit=27000000; PRAGMA cache_size=-8000;"
+            "PRAGMA journal_size_limit=27000000; PRAGMA cache_size=-4000;"
         ),
     },
 }
