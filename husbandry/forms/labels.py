@@ -19,7 +19,7 @@ from husbandry.label_services import prints
 from husbandry.label_services.prints import Subjects
 from husbandry.labels import calibration, codes
 from husbandry.labels.calibration import TRUE
-from husbandry.labels.content import DEFAULTS, Kind, Part
+from husbandry.labels.content import DEFAULTS, PART_LABELS, Kind, Part
 from husbandry.labels.papers import A4, LETTER, PAPERS, ROLLS, SHEETS, Paper
 from husbandry.labels.run import Job
 from husbandry.models import Enclosure, LabelAddress, Place, Printer, Stay
@@ -188,7 +188,7 @@ class LabelForm(forms.Form):
     parts = forms.MultipleChoiceField(
         label="Print on them",
         required=False,
-        choices=[(part.value, part.label) for part in reversed(Part)],
+        choices=[(part.value, label) for part, label in PART_LABELS.items()],
         widget=forms.CheckboxSelectMultiple,
     )
 

@@ -77,8 +77,7 @@ def _of_enclosure(box: Enclosure) -> Content:
         names=tuple(name_of(taxon) for taxon in taxa),
         common=", ".join(taxon.common_name for taxon in taxa if taxon.common_name),
         sex=sex_mark(only) if only else "",
-        lives_here=", ".join(animal.code for animal in animals),
-        count=", ".join(filter(None, map(_count, animals))),
+        lives_here=", ".join(f"{animal.code} {_count(animal)}".strip() for animal in animals),
         date=dated[0],
         short_date=dated[1],
         hazards=hazards_of(taxa),
@@ -114,9 +113,8 @@ def hazards_of(taxa: Iterable[Taxon]) -> tuple[Hazard, ...]:
 
 
 def _count(animal: Specimen) -> str:
-    """How many a group is."""
-    single = animal.kind == SpecimenKind.SINGLE.value
-    return "" if single else f"{animal.get_kind_display()} of {animal.standing.head_count}"
+    """How many a group is: it stands behind the mark of a group."""
+    return "" if animal.kind == SpecimenKind.SINGLE.value else f"×{animal.standing.head_count}"
 
 
 def _date(animal: Specimen) -> tuple[str, str]:

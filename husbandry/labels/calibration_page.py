@@ -61,11 +61,13 @@ def outlines(paper: Paper) -> list[Item]:
 
 
 def _corners(paper: Paper, mark: float) -> list[Item]:
-    """An angle in each corner; its outer edges stand at the mark."""
+    """An angle in each corner, its outer edges at the mark; a roll has room for two, upper left and lower right."""
     items: list[Item] = []
     arm = min(MARK_ARM_MM, mark / 2)
     for x, inward_x in ((mark, 0.0), (paper.page_width - mark, 1.0)):
         for y, inward_y in ((mark, 0.0), (paper.page_height - mark, 1.0)):
+            if paper.is_roll and inward_x != inward_y:
+                continue
             items.append(Box(x - inward_x * arm, y - inward_y * LINE_MM, arm, LINE_MM, LINE_MM / 2, solid=True))
             items.append(Box(x - inward_x * LINE_MM, y - inward_y * arm, LINE_MM, arm, LINE_MM / 2, solid=True))
     return items

@@ -11,7 +11,7 @@ import ipaddress
 import math
 import re
 from functools import lru_cache
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 import segno
 
@@ -34,8 +34,8 @@ def address(text: str) -> str:
     cannot reach.
     """
     text = text.strip().rstrip("/")
-    parts = urlsplit(text if "://" in text else f"http://{text}")
-    host = (parts.hostname or "").rstrip(".")
+    parts = _split(text if "://" in text else f"http://{text}")
+    name = (parts.hostname or "").rstrip(".")
     try:
         port = parts.port
     except ValueError:
@@ -44,27 +44,39 @@ def address(text: str) -> str:
         raise ValueError("An address begins with http:// or https://.")
     if parts.path or parts.query or parts.fragment or parts.username is not None:
         raise ValueError("Only the name and the port, nothing behind them: http://rack.local:8000.")
-    _check_host(host)
-    found = f"{parts.scheme}://{host}{f':{port}' if port else ''}".upper()
+    _check_host(name)
+    found = f"{parts.scheme}://{name}{f':{port}' if port else ''}".upper()
     if modules(found) > MOST_MODULES:
         raise ValueError("This address is too long for a code that fits on labels. Give the machine a shorter name.")
     return found
 
 
-def _check_host(host: str) -> None:
-    if ":" in host:
+def _split(text: str) -> SplitResult:
+    try:
+        return urlsplit(text)
+    except ValueError:
+        raise ValueError("This is not an address; write for example http://rack.local:8000.") from None
+
+
+def _check_host(name: str) -> None:
+    if ":" in name:
         raise ValueError("An IPv6 address does not fit the code; use the machine's name or its IPv4 address.")
-    if not NAME.fullmatch(host):
+    if not NAME.fullmatch(name):
         raise ValueError("Write the machine's name or its IPv4 address, for example http://rack.local:8000.")
-    loopback = host.lower() == "localhost" or host.startswith("127.")
-    if re.fullmatch(r"[\d.]+", host):
+    loopback = name.lower() == "localhost" or name.startswith("127.")
+    if re.fullmatch(r"[\d.]+", name):
         try:
-            found = ipaddress.IPv4Address(host)
+            found = ipaddress.IPv4Address(name)
         except ValueError:
-            raise ValueError(f"{host} is not an IPv4 address.") from None
+            raise ValueError(f"{name} is not an IPv4 address.") from None
         loopback = loopback or found.is_unspecified
     if loopback:
-        raise ValueError(f"{host} means each device itself: a phone would look for the program on the phone.")
+        raise ValueError(f"{name} means each device itself: a phone would look for the program on the phone.")
+
+
+def host(house: str) -> str:
+    """Return the name in an address, in small letters."""
+    return urlsplit(house).hostname or ""
 
 
 def is_numeric(house: str) -> bool:

@@ -49,17 +49,17 @@ class Part(StrEnum):
         return PART_LABELS[self]
 
 
-PART_LABELS = {
-    Part.HELP: "whom to ask after a bite",
-    Part.NOTE: "note on the hazard",
-    Part.COMMON: "common name",
-    Part.PLACE: "place in the rack",
+PART_LABELS = {  # in the order in which they are offered
     Part.AUTHORSHIP: "authorship",
-    Part.PRICE: "price",
-    Part.DATE: "hatched or arrived",
-    Part.LISTING: "listing and source code",
-    Part.WORDS: "hazard in words",
+    Part.COMMON: "common name",
     Part.SEX: "sex mark",
+    Part.DATE: "hatched or arrived",
+    Part.WORDS: "hazard in words",
+    Part.NOTE: "note on the hazard",
+    Part.HELP: "whom to ask after a bite",
+    Part.LISTING: "listing and source code",
+    Part.PLACE: "place in the rack",
+    Part.PRICE: "price",
     Part.CUT: "lines to cut along",
 }
 _USUAL = {Part.SEX, Part.DATE, Part.LISTING}
@@ -98,7 +98,7 @@ class Content:
     common: str = ""
     sex: str = ""  # name of a mark
     lives_here: str = ""  # codes of the animals, on the label of an enclosure
-    count: str = ""  # "group of 12"
+    count: str = ""  # "×12" for a group
     date: str = ""
     short_date: str = ""  # to the month
     hazards: tuple[Hazard, ...] = ()

@@ -175,14 +175,13 @@ def _lower(form: Form, content: Content, parts: Sequence[Part], frame: Frame) ->
     cups = form.kind is not Kind.ENCLOSURE
     code = max(MAIN_PT, CODE_PT * form.scale)
     tag = Row(fitting.words(content.clear_tag), size, 0.3)
-    first: Row = CodeRow(fitting.words(content.code, Face.BOLD), code, 0.6, sex=own)
+    main = (*fitting.words(content.code, Face.BOLD), *fitting.words(content.count))
+    first: Row = CodeRow(main, code, 0.6, sex=own)
     if frame.tag_by_name:
         first = PairRow((), 0, 0.6, left=first, right=tag)
     found = [first]
     if content.lives_here:
         found.append(CodeRow(fitting.words(content.lives_here), size * 1.15, sex=sex))
-    if content.count:
-        found.append(Row(fitting.words(content.count), size))
     for part in (part for part in FACTS if part in parts):
         shorter = content.short_date if part is Part.DATE and cups else ""
         found.append(Row(fitting.words(getattr(content, part.value)), size, shorter=fitting.words(shorter)))

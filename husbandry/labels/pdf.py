@@ -19,6 +19,7 @@ from husbandry.labels.papers import Paper
 from husbandry.labels.run import Job, Run
 
 HAIRLINE_MM = 0.1
+UNITS_A_DOT = 50
 
 
 class Page:
@@ -90,13 +91,16 @@ class Page:
         self.canvas.restoreState()
 
     def _code(self, item: Code) -> None:
-        """In whole numbers of modules, in a frame whose unit is a whole number of dots: nothing is rounded."""
+        """In whole numbers, in a frame whose unit is a fraction of a dot: nothing is rounded.
+
+        Each bar keeps clear of its edge by one unit, since a printer that inks every dot it touches would else add one.
+        """
         dot = codes.dot(self.dpi)
         left = round(self.calibration.across.drawn(item.x) / dot) * dot
         top = round(self.calibration.down.drawn(item.y) / dot) * dot
-        unit = item.module * MM
-        bars = " ".join(f"{x} {y} {long} 1 re" for x, y, long in codes.bars(item.url))
-        frame = f"{unit:.7f} 0 0 {-unit:.7f} {left * MM:.7f} {(self.height - top) * MM:.7f} cm"
+        unit, n = dot / UNITS_A_DOT * MM, round(item.module / dot) * UNITS_A_DOT
+        bars = " ".join(f"{x * n + 1} {y * n + 1} {long * n - 2} {n - 2} re" for x, y, long in codes.bars(item.url))
+        frame = f"{unit:.9f} 0 0 {-unit:.9f} {left * MM:.7f} {(self.height - top) * MM:.7f} cm"
         self.canvas.addLiteral(f"q 0 g {frame} {bars} f Q")
 
 

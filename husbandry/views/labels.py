@@ -45,24 +45,17 @@ class Shown:
     """A run as the page shows it."""
 
     run: Run
-    subjects: Subjects  # what is printed
-    chosen: dict[int, Content]  # with what is left out
+    subjects: Subjects
+    contents: list[Content]
 
     @property
-    def contents(self) -> list[Content]:
-        """What the labels say, in the order of printing."""
-        return [self.chosen[pk] for pk in self.subjects.ids]
-
-    @property
-    def sample(self) -> SafeString:
-        """The first label at true size."""
-        return self._svg(0)
-
-    @property
-    def tightest(self) -> SafeString | None:
-        """The label with least room, where that is another one."""
-        at = min(range(len(self.contents)), key=lambda i: _room(self.run.labels[i]))
-        return self._svg(at) if at and _room(self.run.labels[at]) < _room(self.run.labels[0]) else None
+    def samples(self) -> list[tuple[SafeString, str]]:
+        """The first label at true size, the one with least room, and a few more; with what to say of each."""
+        labels = self.run.labels
+        last = len(labels) - 1
+        tightest = min(range(len(labels)), key=lambda at: _room(labels[at]))
+        shown = dict.fromkeys([0, tightest, last, last // 2])
+        return [(self._svg(at), "first" if at == 0 else "tightest" if at == tightest else "") for at in shown]
 
     def _svg(self, at: int) -> SafeString:
         paper, said = self.run.job.paper, self.contents[at]
@@ -115,7 +108,8 @@ def label_page(request: HttpRequest) -> HttpResponse:
     choice, form = ChoiceForm(data), LabelForm(data)
     house = LabelAddress.of_the_house()
     fine = choice.is_valid() & form.is_valid()
-    shown = _shown(choice, form, house) if fine and house and _is_chosen(sent) else None
+    chosen = _chosen(choice, form) if fine and house and _is_chosen(sent) else {}
+    shown = _shown(choice, form, chosen, house) if chosen else None
     if making and fine and shown is None and not form.errors:
         form.add_error(None, "Choose at least one label to print." if house else "Say under which address phones come.")
     if making and shown and not form.errors:
@@ -124,9 +118,9 @@ def label_page(request: HttpRequest) -> HttpResponse:
     wrong = bool(choice.errors or form.errors)
     if posted and not making and not wrong:
         return HttpResponseRedirect(f"{request.path}?{_state(data)}")
-    context = {"choice": choice, "form": form, "shown": shown, "house": house, **_around(choice, data)}
+    context = {"choice": choice, "form": form, "shown": shown, "chosen": chosen, "house": house}
     template = "husbandry/label_page.html" + ("#fragment" if wants_fragment(request) else "")
-    return render(request, template, context, status=422 if wrong else 200)
+    return render(request, template, {**context, **_around(choice, data)}, status=422 if wrong else 200)
 
 
 def _user(request: HttpRequest) -> User:
@@ -141,19 +135,22 @@ def _is_chosen(sent: QueryDict) -> bool:
     return any(name not in NOT_STATE for name in sent)
 
 
-def _shown(choice: ChoiceForm, form: LabelForm, house: str) -> Shown | None:
-    """The run that the two forms ask for; what is wrong with it becomes an error of the form."""
-    chosen, leave = choice.chosen(), choice.left_out
-    ids = [pk for pk in chosen.ids if pk not in leave]
-    wanted = len(ids) * form.cleaned_data["copies"]
-    if max(wanted, len(chosen.ids)) > MOST_LABELS:
+def _chosen(choice: ChoiceForm, form: LabelForm) -> dict[int, Content]:
+    """What the labels of all that was chosen say, by key; nothing when they are too many for one print."""
+    chosen = choice.chosen()
+    wanted = len(chosen.ids) * form.cleaned_data["copies"]
+    if wanted > MOST_LABELS:
         form.add_error(None, f"These are {wanted} labels; one print takes {MOST_LABELS}. Choose fewer.")
-        return None
-    contents = chosen.contents(timezone.localdate())
-    ids = [pk for pk in ids if pk in contents]
+        return {}
+    return chosen.contents(timezone.localdate())
+
+
+def _shown(choice: ChoiceForm, form: LabelForm, chosen: dict[int, Content], house: str) -> Shown | None:
+    """The run that the two forms ask for; what is wrong with it becomes an error of the form."""
+    ids = [pk for pk in chosen if pk not in choice.left_out]
+    contents = [chosen[pk] for pk in ids]
     try:
-        run = lay_out(form.job(house), [contents[pk] for pk in ids])
-        return Shown(run, Subjects(chosen.animals, ids), contents) if ids else None
+        return Shown(lay_out(form.job(house), contents), Subjects(choice.for_animals, ids), contents) if ids else None
     except TooSmall as problem:
         form.add_error("paper", str(problem))
     except ValueError as problem:
@@ -232,7 +229,13 @@ def label_address(request: HttpRequest) -> HttpResponse:
     if posted and written(form):
         return send_to(request, reverse("husbandry:label-page"))
     house = LabelAddress.of_the_house()
-    context = {"form": form, "house": house, "numeric": codes.is_numeric(house)}
+    name = codes.host(house)
+    context = {
+        "form": form,
+        "house": house,
+        "numeric": codes.is_numeric(house),
+        "unknown": name if house and not codes.is_numeric(house) and name not in settings.OUR_HOSTS else "",
+    }
     return render(request, "husbandry/label_address.html", context, status=422 if posted else 200)
 
 
@@ -252,6 +255,9 @@ def printer_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         "printer": printer,
         "paper": paper,
         "mark": calibration.mark(paper),
+        "stock": f"the roll of {paper.label_width:g} × {paper.label_height:g} mm"
+        if paper.is_roll
+        else "plain paper, " + paper.name.partition(",")[0],
         "rules": calibration.rules(paper),
         "error": printer.calibration,
     }
