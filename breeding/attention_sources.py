@@ -80,10 +80,9 @@ def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
         record = records.get(female.taxon_id, TaxonRecord())
         forecast = sacwatch.sac_forecast(prior, record.intervals, record.censored)
         paired = held[female.pk].paired
-        low, high = forecast.window(0.8)
-        opens = paired.earliest + timedelta(days=round(low))
-        likely = paired.middle + timedelta(days=round(forecast.median))
-        closes = paired.latest + timedelta(days=round(high))
+        low, high = sacwatch.wait_window(forecast, 0.8)
+        opens, closes = paired.earliest + timedelta(days=low), paired.latest + timedelta(days=high)
+        likely = paired.middle + timedelta(days=round(min(forecast.median, sacwatch.LONGEST_WAIT_DAYS)))
         facts = {"paired": str(paired), "closes": closes.isoformat()}
         yield StoredDue(female.pk, opens, max(likely, opens), facts, closes + timedelta(days=WAIT_ON_DAYS))
 
@@ -163,8 +162,9 @@ def advice(outlook: SacOutlook, today: date, group: Group) -> str:
 
 @attention.beside("sacs")
 def beside(today: date) -> BesidePanel | None:
-    """Females due to build a sac, those nearest to their likeliest day first."""
-    open_now = Due.objects.of("sac").wanted(today).order_by("due_on", "specimen_id")
+    """Females due to build a sac, those whose likeliest day comes first at the top."""
+    still_open = today + timedelta(days=WAIT_ON_DAYS)
+    open_now = Due.objects.of("sac").wanted(today).filter(ends_on__gte=still_open).order_by("due_on", "specimen_id")
     paired = Due.objects.of("sac").count()
     if not paired:
         return None

@@ -13,7 +13,6 @@ from collection.models import Specimen
 from collection.services import Refused
 from collection.stages import Group
 
-
 WEB_BUILDERS = {Group.TARANTULA.value, Group.TRUE_SPIDER.value}
 WEB_SIGNS = {Sign.Kind.WEBBING.value, Sign.Kind.CLOSED.value, Sign.Kind.BALD_DARK.value}
 
@@ -81,8 +80,8 @@ class PairingForm(MeetingFields):
 
     def write(self) -> None:
         """Store the pairing and its meeting; a second meeting of the same two joins the first."""
-        known = Pairing.objects.filter(female=self.pairing.female, male=self.pairing.male).order_by("-id").first()
-        if known is not None and self.pairing.male is not None and not known.sacs.exists():
+        known = services.running_pairing(self.pairing.female, self.pairing.male)
+        if known is not None:
             self.instance.pairing = known
             services.record_meeting(self.instance)
         else:
@@ -149,6 +148,7 @@ class SacForm(FuzzyEventForm):
     def clean(self) -> dict[str, Any]:
         """A sac is not taken before it is laid."""
         data = super().clean()
+        self.refuse_future("taken_on")
         taken = data.get("taken_on")
         if taken and self.instance.earliest and taken < self.instance.earliest:
             self.add_error("taken_on", "It cannot be taken before it was laid.")
@@ -209,6 +209,7 @@ class SacStateForm(EventForm):
         data = super().clean() or self.cleaned_data
         if bool(data.get("outcome")) != bool(data.get("ended_on")):
             self.add_error("ended_on", "An outcome needs its day, and the day its outcome.")
+        self.refuse_future("taken_on", "ended_on")
         for name in ("taken_on", "ended_on"):
             if data.get(name) and data[name] < self.instance.earliest:
                 self.add_error(name, f"The sac was laid on {self.instance.when}.")

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Protocol, TypeVar
 
 from breeding import sacwatch
 from breeding.models import EggSac, Meeting, Sign
@@ -14,6 +15,34 @@ from collection import molting
 from collection.dates import FuzzyDate
 from collection.models import Molt, Specimen
 from collection.stages import Group, Stage
+
+
+class Watched(Protocol):
+    """A meeting, and how many insertions were seen; None when nobody could see."""
+
+    @property
+    def insertions(self) -> int | None:
+        """Both sides together."""
+        ...
+
+
+W = TypeVar("W", bound=Watched)
+
+
+def effective(meetings: Sequence[W]) -> list[W]:
+    """Meetings with insertions seen, or, where none was, those nobody could watch; else all."""
+    seen = [meeting for meeting in meetings if meeting.insertions]
+    unseen = [meeting for meeting in meetings if meeting.insertions is None]
+    return seen or unseen or list(meetings)
+
+
+@dataclass(frozen=True)
+class Met:
+    """A meeting as the records of a taxon need it: the day taken for it, and what was seen."""
+
+    taxon_id: int
+    day: date
+    insertions: int | None
 
 
 @dataclass(frozen=True)
@@ -30,10 +59,8 @@ class Insemination:
 
     @property
     def effective(self) -> list[Meeting]:
-        """Meetings with insertions seen, or, where none was, those nobody could watch; else all."""
-        seen = [meeting for meeting in self.meetings if meeting.insertions]
-        unseen = [meeting for meeting in self.meetings if meeting.insertions is None]
-        return seen or unseen or list(self.meetings)
+        """Those that may have worked."""
+        return effective(self.meetings)
 
     @property
     def insertions(self) -> int | None:
@@ -78,14 +105,14 @@ def taxon_records(taxon_ids: Iterable[int]) -> dict[int, TaxonRecord]:
     A pairing still running enters through the days elapsed of the female it concerns, and nowhere else.
     """
     gathered: dict[int, tuple[list[float], list[float]]] = defaultdict(lambda: ([], []))
-    rows = (
-        Meeting.objects.filter(pairing__female__taxon__in=list(taxon_ids))
-        .values_list("pairing__female_id", "pairing__female__taxon_id", "earliest", "latest")
-        .order_by("earliest")
-    )
-    paired: dict[int, list[tuple[int, date]]] = defaultdict(list)
-    for female, taxon, earliest, latest in rows:
-        paired[female].append((taxon, FuzzyDate(earliest, latest).middle))
+    meetings = Meeting.objects.filter(pairing__female__taxon__in=list(taxon_ids)).order_by("earliest", "id")
+    names = ("pairing__female_id", "pairing__female__taxon_id", "earliest", "latest")
+    paired: dict[int, list[Met]] = defaultdict(list)
+    for female, taxon, earliest, latest, left, right in meetings.values_list(
+        *names, "insertions_left", "insertions_right"
+    ):
+        insertions = None if left is None and right is None else (left or 0) + (right or 0)
+        paired[female].append(Met(taxon, FuzzyDate(earliest, latest).middle, insertions))
     for female, events in _ends(list(paired)).items():
         for kind, days, taxon in _spans(paired[female], events):
             gathered[taxon][0 if kind == "sac" else 1].append(days)
@@ -104,14 +131,14 @@ def _ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
     return {pk: sorted(found) for pk, found in ends.items()}
 
 
-def _spans(met: list[tuple[int, date]], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:
-    """Days from the last pairing before each end to that end; a second end without a pairing between says nothing."""
+def _spans(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:
+    """Days from the last effective pairing before each end to that end; without a pairing between it says nothing."""
     before = date.min
     for end, kind in ends:
-        inside = [(taxon, day) for taxon, day in met if before <= day < end]
+        inside = [meeting for meeting in met if before < meeting.day < end]
         if inside:
-            taxon, day = inside[-1]
-            yield kind, float((end - day).days), taxon
+            last = max(effective(inside), key=lambda meeting: meeting.day)
+            yield kind, float((end - last.day).days), last.taxon_id
         before = end
 
 

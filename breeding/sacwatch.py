@@ -36,6 +36,7 @@ SIGN_RATIOS: dict[str, float] = {
     "nothing": 0.8,
 }
 SIGN_DAYS = 30  # assumption: an older sign says nothing about the coming days
+LONGEST_WAIT_DAYS = 5 * 365  # assumption: nobody waits longer; after many failures the tail leaves the calendar
 DUE_CHANCE = 0.2  # below this chance of a sac at all she is not called due
 
 
@@ -89,6 +90,12 @@ def sac_forecast(
 ) -> IntervalForecast:
     """The sac time after the keeper's own records; kept, because a dashboard asks for the same again and again."""
     return update(prior, intervals, censored)
+
+
+def wait_window(forecast: IntervalForecast, level: float) -> tuple[int, int]:
+    """The window of the wait in whole days, at most `LONGEST_WAIT_DAYS`."""
+    low, high = forecast.window(level)
+    return round(min(low, LONGEST_WAIT_DAYS)), round(min(high, LONGEST_WAIT_DAYS))
 
 
 def success_chance(record: TaxonRecord, insertions: int | None) -> float:
@@ -153,18 +160,18 @@ def outlook(
     molts = _molt_survival(molt, start, last_molt)
     ratio = sign_ratio(signs)
     ever = race(comes, molts, elapsed, math.inf)
-    (opens, closes), (from_, until) = sac.window(0.8), sac.window(0.5)
-    opening = paired.earliest + timedelta(days=round(opens))
+    (opens, closes), (from_, until) = wait_window(sac, 0.8), wait_window(sac, 0.5)
+    opening, closing = paired.earliest + timedelta(days=opens), paired.latest + timedelta(days=closes)
     return SacOutlook(
         opens=opening,
-        likely_from=start + timedelta(days=round(from_)),
-        likely_until=start + timedelta(days=round(until)),
-        closes=paired.latest + timedelta(days=round(closes)),
+        likely_from=start + timedelta(days=from_),
+        likely_until=start + timedelta(days=until),
+        closes=closing,
         soon=shift(race(comes, molts, elapsed, 14), ratio),
         month=shift(race(comes, molts, elapsed, 30), ratio),
         ever=ever,
         molt_known=molt is not None,
-        due=opening <= today and ever.first_a >= DUE_CHANCE,
+        due=opening <= today <= closing and ever.first_a >= DUE_CHANCE,
         signs=tuple(signs),
     )
 

@@ -20,6 +20,8 @@ def check_pair(pairing: Pairing) -> None:
         raise Refused(f"The evidence says that {female.code} is a male. Weigh the evidence first.")
     if male is None:
         return
+    if male == female:
+        raise Refused(f"A pairing takes two animals; {female.code} alone is none.", "other")
     if male.standing.probably_female:
         raise Refused(f"The evidence says that {male.code} is a female. Weigh the evidence first.")
     if male.taxon_id != female.taxon_id and not pairing.cross_reason.strip():
@@ -48,6 +50,16 @@ def record_pairing(pairing: Pairing, meeting: Meeting | None = None) -> Pairing:
         dues.refresh([animal.pk for animal in animals])
         receipts.note(f"Pairing {pairing}", [animal.pk for animal in animals])
     return pairing
+
+
+def running_pairing(female: Specimen, male: Specimen | None) -> Pairing | None:
+    """The pairing of these two that one more meeting joins: no sac came of it, and she has not molted since."""
+    known = Pairing.objects.filter(female=female, male=male).order_by("-id").first()
+    if male is None or known is None or known.sacs.exists():
+        return None
+    last = known.meetings.order_by("-latest").first()
+    shed = last is not None and female.molts.filter(latest__gte=last.latest).exists()
+    return None if shed else known
 
 
 def record_meeting(meeting: Meeting) -> Meeting:
@@ -127,17 +139,24 @@ def _pairing_before(sac: EggSac) -> Pairing | None:
 
 
 def record_head_count(count: HeadCount) -> HeadCount:
-    """A count; more animals than at the last count of the same stage cannot come from nowhere."""
-    before = (
-        HeadCount.objects.filter(sac=count.sac, stage=count.stage, earliest__lte=count.earliest)
-        .exclude(pk=count.pk)
-        .order_by("-earliest", "-id")
-        .first()
-    )
-    if before is not None and before.how == count.how == "counted" and count.alive + count.dead > before.alive:
-        raise Refused(
-            f"On {before.when} {before.alive} were counted alive at this stage; "
-            f"{count.alive} alive and {count.dead} dead are {count.alive + count.dead - before.alive} too many."
-        )
+    """A count; more animals than at the count before of the same stage cannot come from nowhere."""
+    others = HeadCount.objects.filter(sac=count.sac, stage=count.stage).exclude(pk=count.pk)
+    before = others.filter(earliest__lte=count.earliest).order_by("-earliest", "-id").first()
+    after = others.filter(earliest__gt=count.earliest).order_by("earliest", "id").first()
+    if before is not None:
+        _refuse_from_nowhere(before, count)
+    if after is not None:
+        _refuse_from_nowhere(count, after)
     write(count, [count.sac.female], f"Count of the sac of {count.sac.female.code}: {count.alive}")
     return count
+
+
+def _refuse_from_nowhere(earlier: HeadCount, later: HeadCount) -> None:
+    """Two counts, each of every head, in which animals appear."""
+    found = later.alive + later.dead
+    if earlier.how == later.how == "counted" and found > earlier.alive:
+        raise Refused(
+            f"On {earlier.when} {earlier.alive} were counted alive at this stage, on {later.when} {later.alive} alive "
+            f"and {later.dead} dead: {found - earlier.alive} too many.",
+            "alive",
+        )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from django.db.models import QuerySet
+
 from breeding import attention_sources
 from breeding.models import Meeting, Pairing
 from collection import panels
@@ -17,14 +19,13 @@ SHOWN = 12
 CULTURES = {Group.ISOPOD, Group.ROACH}
 
 
-def _pairings(specimen: Specimen) -> list[Pairing]:
-    rows = Pairing.objects.for_display().filter(female=specimen) | Pairing.objects.for_display().filter(male=specimen)
-    return list(rows[:SHOWN])
+def _pairings(specimen: Specimen) -> QuerySet[Pairing]:
+    return Pairing.objects.for_display().filter(female=specimen) | Pairing.objects.for_display().filter(male=specimen)
 
 
 def breeding(specimen: Specimen, today: date) -> Panel | None:
     """The wait for a sac, pairings, signs, sacs and sperm webs."""
-    pairings = _pairings(specimen)
+    pairings = list(_pairings(specimen)[:SHOWN])
     sacs = list(specimen.sacs.select_related("female").prefetch_related("head_counts")[:SHOWN])
     signs, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
     if not any((pairings, sacs, signs, webs)):

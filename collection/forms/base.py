@@ -12,6 +12,8 @@ from collection import services
 from collection.dates import FuzzyDate
 from collection.models import Specimen
 
+AHEAD = "This day lies in the future. Log it when it has happened."
+
 
 def day_widget() -> forms.DateInput:
     """A date field of the browser's own."""
@@ -60,8 +62,15 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         """A day, not in the future."""
         day: date = self.cleaned_data["on"] or timezone.localdate()
         if day > timezone.localdate():
-            raise forms.ValidationError("This day lies in the future. Log it when it has happened.")
+            raise forms.ValidationError(AHEAD)
         return day
+
+    def refuse_future(self, *names: str) -> None:
+        """Refuse other days of the record that have not come."""
+        for name in names:
+            day = self.cleaned_data.get(name)
+            if day is not None and day > timezone.localdate():
+                self.add_error(name, AHEAD)
 
 
 class FuzzyEventForm(EventForm):
