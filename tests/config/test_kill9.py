@@ -40,9 +40,12 @@ def one_round(house, number: int, cookies: dict[str, str], acknowledged: list[st
         threading.Thread(target=write_until_killed, args=(server.port, cookies, f"{number}-{writer}", acknowledged))
         for writer in range(WRITERS)
     ]
+    before, deadline = len(acknowledged), time.monotonic() + 10
     for writer in writers:
         writer.start()
-    time.sleep(random.uniform(0.1, 0.4))
+    while len(acknowledged) < before + WRITERS and time.monotonic() < deadline:
+        time.sleep(0.01)  # a busy machine may need a while for the first answer
+    time.sleep(random.uniform(0.0, 0.3))
     assert server.stop(signal.SIGKILL) == -signal.SIGKILL
     for writer in writers:
         writer.join()
@@ -58,7 +61,7 @@ def test_twenty_kills_amid_writes_lose_no_acknowledged_note(house):
         stored = [text for (text,) in database.execute("SELECT text FROM collection_note")]
         assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert database.execute("PRAGMA foreign_key_check").fetchall() == []
-    assert len(acknowledged) > KILLS
+    assert len(acknowledged) >= KILLS * WRITERS
     assert set(acknowledged) - set(stored) == set()
     assert len(stored) == len(set(stored))
     assert len(stored) - len(acknowledged) <= KILLS * WRITERS  # in hand when the server died, never twice
