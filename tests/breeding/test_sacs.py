@@ -84,7 +84,7 @@ def test_counts_go_down_and_say_why(sac):
 
 def test_animals_do_not_appear_from_nowhere(sac):
     count(sac, LAID + days(20), 90)
-    with pytest.raises(Refused, match="On 2026-09-21 90 were counted alive.*: 5 too many") as refusal:
+    with pytest.raises(Refused, match=r"On 2026-09-21 90 were counted alive.*: 5 too many") as refusal:
         count(sac, LAID + days(40), 85, 10)
     assert refusal.value.field == "alive"
     assert HeadCount.objects.count() == 1
@@ -92,7 +92,7 @@ def test_animals_do_not_appear_from_nowhere(sac):
 
 def test_a_count_entered_afterwards_is_held_against_the_one_that_follows(sac):
     count(sac, LAID + days(40), 90)
-    with pytest.raises(Refused, match="On 2026-09-21 80 were counted alive.*on 2026-10-11 90 alive.*: 10 too many"):
+    with pytest.raises(Refused, match=r"On 2026-09-21 80 were counted alive.*on 2026-10-11 90 alive.*: 10 too many"):
         count(sac, LAID + days(20), 80)
 
 
