@@ -21,6 +21,7 @@ REFERENCE = (63.5, 33.9)  # mm: the label that the preferred sizes are drawn for
 SMALLEST, LARGEST = 0.75, 2.25  # how far they follow the size of other labels
 NAME_PT, CODE_PT, LINE_PT = 11.5, 15.0, 8.5
 COLUMN_MM = 14.0  # a narrower column beside the code is of no use
+GOOD_COLUMN_MM, TALL_MM = 24.0, 22.0  # with so much height above the code nothing need squeeze in beside it
 CLEAR_MM = 0.3
 FACTS = (Part.DATE, Part.PLACE, Part.LISTING, Part.PRICE)
 LINES_OF_A_CUP = 4.3  # name, code, hazard plates and tag, one below the other
@@ -219,9 +220,11 @@ class Frame:
         self.edge = (form.modules + 2 * QUIET) * form.module
         self.tag_pt = max(FLOOR_PT, LINE_PT * form.scale * share)
         self.tag_line = LINE * faces.em(self.tag_pt)
-        self.beside = self.width - self.edge - self.border[0] >= COLUMN_MM
+        column = self.width - self.edge - self.border[0]
+        above = self.height - self.edge - self.tag_line - 2 * self.border[1]
+        self.beside = column >= COLUMN_MM and (column >= GOOD_COLUMN_MM or above < TALL_MM)
         one_line = LINE * faces.em(FLOOR_PT)
-        self.tag_by_code = self.height - self.edge - self.tag_line - 2 * self.border[1] >= one_line
+        self.tag_by_code = above >= one_line
         lines = (self.height - 2 * self.border[1]) / one_line
         self.tag_by_name = not self.tag_by_code and lines < LINES_OF_A_CUP
         self.code = self._code_rect()
@@ -248,9 +251,10 @@ class Frame:
         return right - self.edge, bottom - self.edge, right, bottom
 
     def _tag_rect(self) -> Rect:
+        """Below the code, ending where its dark part ends; in the middle where the code stands there."""
         wide = faces.width(self.content.clear_tag, Face.PLAIN, self.tag_pt)
-        right = self.width - self.border[0]
-        if not self.beside or wide < self.edge - 2 * self.quiet:
+        right = self.code[2] - self.quiet
+        if not self.beside:
             right = (self.code[0] + self.code[2] + wide) / 2
         return right - wide, self.code[3], right, self.code[3] + self.tag_line
 
