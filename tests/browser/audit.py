@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]  # target-size comes with the last alone
 COLOUR_RULES = ["color-contrast", "link-in-text-block"]  # all that a light can change
-WIDTHS = (320, 390, 768, 1280)
+WIDTHS = (320, 390, 768, 900, 1280)
 NOT_RED = 2  # of 255; what a scaler may leave
 
 RUN_AXE = """async ([kind, values]) => {
