@@ -32,8 +32,8 @@ class SpecimenQuerySet(models.QuerySet["Specimen"]):
         return self.filter(standing__status__in=HERE)
 
     def for_display(self) -> SpecimenQuerySet:
-        """With what a row or a card needs."""
-        return self.select_related("taxon", "standing")
+        """With what a row or a card needs; the sources of a taxon's figures are long and stay behind."""
+        return self.select_related("taxon", "standing").defer("taxon__sources", "taxon__seeded")
 
     def found_by(self, text: str) -> SpecimenQuerySet:
         """Code, own name or taxon contains the text."""

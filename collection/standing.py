@@ -33,7 +33,9 @@ class Events:
     """The events of a set of animals, read with one query a kind."""
 
     def __init__(self, ids: Sequence[int]) -> None:
-        self.specimens = list(Specimen.objects.filter(pk__in=ids).select_related("taxon"))
+        self.specimens = list(
+            Specimen.objects.filter(pk__in=ids).select_related("taxon").defer("taxon__sources", "taxon__seeded")
+        )
         self.evidence = _by_animal(SexEvidence.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.molts = _by_animal(Molt.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.measures = _by_animal(Measurement.objects.filter(specimen__in=ids).order_by("earliest", "id"))

@@ -22,14 +22,18 @@ from husbandry.rhythm import FeedDue, Hold, HoldKind, Meal, Outcome, Rhythm
 TAKEN = Outcome.TAKEN.value
 
 
+def last_taken(ids: Sequence[int]) -> dict[int, date]:
+    """The day of the last meal taken, by animal."""
+    meals = Feeding.objects.filter(specimen__in=ids, outcome=TAKEN).values_list("specimen")
+    return dict(meals.annotate(last=Max("on")).order_by())
+
+
 class FeedFacts:
     """Rows about the meals of a set of animals, one query a kind."""
 
     def __init__(self, ids: Sequence[int]) -> None:
         meals = Feeding.objects.filter(specimen__in=ids)
-        self.taken: dict[int, date] = dict(
-            meals.filter(outcome=TAKEN).values_list("specimen").annotate(last=Max("on")).order_by()
-        )
+        self.taken = last_taken(ids)
         self.refused: dict[int, list[date]] = defaultdict(list)
         for pk, on in meals.exclude(outcome=TAKEN).values_list("specimen_id", "on").order_by("on"):
             if pk not in self.taken or on > self.taken[pk]:
@@ -159,14 +163,16 @@ def _by_day(due_on: date, today: date, sentence: str, actions: tuple[Action, ...
 
 def hardened(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Animals whose hardening has ended and that were not fed since the molt."""
-    facts = FeedFacts(ids)
-    for specimen in Specimen.objects.filter(pk__in=ids).here().for_display():
-        molted = specimen.standing.last_molt
-        ends = [h.ends for h in facts.holds[specimen.pk] if h.kind is HoldKind.HARDENING and h.ends]
-        taken = facts.taken.get(specimen.pk)
-        if molted and ends and (taken is None or taken < molted):
+    rows = Specimen.objects.filter(pk__in=ids, standing__last_molt__isnull=False).here()
+    molted = {pk: day for pk, day in rows.values_list("pk", "standing__last_molt") if day}
+    fed = last_taken(list(molted))
+    unfed = [pk for pk, day in molted.items() if pk not in fed or fed[pk] < day]
+    held = holds.gather(unfed)
+    for pk in unfed:
+        ends = [hold.ends for hold in held[pk] if hold.kind is HoldKind.HARDENING and hold.ends]
+        if ends:
             day = max(ends)
-            yield StoredDue(specimen.pk, day, day, {"molted": molted.isoformat()}, day + timedelta(days=14))
+            yield StoredDue(pk, day, day, {"molted": molted[pk].isoformat()}, day + timedelta(days=14))
 
 
 def say_hardened(due: StoredDue, today: date) -> Said:
@@ -178,30 +184,28 @@ def say_hardened(due: StoredDue, today: date) -> Said:
 
 def water(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Water, where the keeper keeps track of it: a rhythm of the enclosure's own, or a dish filled once before."""
-    stays = (
+    stays = list(
         Stay.objects.open()
         .filter(specimen__in=ids, specimen__standing__status__in=("here", "loan_in"))
-        .select_related("enclosure", "specimen__taxon", "specimen__standing")
+        .values_list(
+            "specimen_id",
+            "enclosure_id",
+            "begins",
+            "enclosure__water_days",
+            "specimen__taxon__lifestyle",
+            "specimen__standing__mature_since",
+        )
     )
-    last = dict(
-        Upkeep.objects.filter(kind="water", enclosure__stays__in=[stay.pk for stay in stays])
-        .values_list("enclosure")
-        .annotate(last=Max("on"))
-        .order_by()
-    )
-    for stay in stays:
-        done = last.get(stay.enclosure_id)
-        days = stay.enclosure.water_days or _usual_water(stay.specimen)
-        if done is None and stay.enclosure.water_days is None:
+    done = Upkeep.objects.filter(kind="water", enclosure__in={row[1] for row in stays}).values_list("enclosure")
+    last: dict[int, date] = dict(done.annotate(last=Max("on")).order_by())
+    for pk, enclosure, begins, own, lifestyle, mature_since in stays:
+        watered = last.get(enclosure)
+        if watered is None and own is None:
             continue
-        day = (done + timedelta(days=days)) if done else stay.begins
-        facts = {"last": done.isoformat() if done else None, "interval": days}
-        yield StoredDue(stay.specimen_id, day, day, facts)
-
-
-def _usual_water(specimen: Specimen) -> int:
-    lifestyle = Lifestyle(specimen.taxon.lifestyle) if specimen.taxon.lifestyle else Lifestyle.TERRESTRIAL
-    return rhythm.water_interval(lifestyle, mature_male=specimen.standing.mature_since is not None)
+        days = own or rhythm.water_interval(Lifestyle(lifestyle or "terrestrial"), mature_male=mature_since is not None)
+        day = (watered + timedelta(days=days)) if watered else begins
+        facts = {"last": watered.isoformat() if watered else None, "interval": days}
+        yield StoredDue(pk, day, day, facts)
 
 
 def say_water(due: StoredDue, today: date) -> Said:
