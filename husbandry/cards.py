@@ -151,7 +151,7 @@ def _living() -> QuerySet[Stay]:
 
 
 def _taxon(taxon: Taxon) -> list[Any]:
-    return [taxon.name, taxon.authorship, taxon.venom_class, taxon.hair_class, taxon.hazard_note, taxon.group]
+    return [str(taxon), taxon.authorship, taxon.venom_class, taxon.hair_class, taxon.hazard_note, taxon.group]
 
 
 def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Place]) -> list[Any]:

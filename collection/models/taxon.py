@@ -80,7 +80,10 @@ class Taxon(Kept):
         ]
 
     def __str__(self) -> str:
-        return self.name
+        """The name as it is written, with its qualifier before the epithet."""
+        genus, _, rest = self.name.partition(" ")
+        qualifier = {Rank.CF.value: "cf.", Rank.AFF.value: "aff."}.get(self.rank)
+        return f"{genus} {qualifier} {rest}" if qualifier and rest else self.name
 
     def get_absolute_url(self) -> str:
         """The taxon's own page."""
