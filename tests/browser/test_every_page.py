@@ -36,3 +36,19 @@ def test_a_mistake_is_answered_by_a_page_that_is_fit_too(open_page, name):
     assert page.goto(page.url + path.lstrip("/")).status == status
     open_page.complaints.clear()  # the browser reports the status itself
     assert problems(page) == []
+
+
+WRONG = """() => {
+  document.querySelector("main").innerHTML = "<h1>Wrong</h1><p class='pale'>pale words</p><p class='broad'>x</p>";
+  const style = new CSSStyleSheet();
+  style.replaceSync(".pale { color: #999; } .broad { width: 1400px; background: #fff; }");
+  document.adoptedStyleSheets = [style];
+}"""
+
+
+def test_the_audit_sees_what_is_wrong(open_page):
+    page = open_page("/", SMALL)
+    page.evaluate(WRONG)
+    assert len(audit.lit_otherwise(page)) == 2
+    assert any("color-contrast" in line for line in audit.accessibility(page))
+    assert len(audit.sideways(page)) == len(audit.WIDTHS)
