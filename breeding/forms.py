@@ -8,7 +8,7 @@ from django import forms
 
 from breeding import services
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
-from collection.forms.base import EventForm, FuzzyEventForm, day_widget
+from collection.forms.base import EventForm, FuzzyEventForm, day_widget, limit
 from collection.models import Specimen
 from collection.services import Refused
 from collection.stages import Group
@@ -33,6 +33,10 @@ class MeetingFields(FuzzyEventForm):
         fields = ("insertions_left", "insertions_right", "drumming", "ending", "note")
         widgets = {"drumming": forms.RadioSelect(choices=[(True, "yes"), (False, "no"), ("", "not seen")])}
         help_texts = {"insertions_left": "Leave both empty when nobody could see.", "insertions_right": ""}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 0, 99, "insertions_left", "insertions_right")
 
     def write(self) -> None:
         """Written by the forms that know the pairing."""
@@ -176,6 +180,7 @@ class HeadCountForm(FuzzyEventForm):
     def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
         self.sac = sac
         super().__init__(*args, specimen=sac.female, **kwargs)
+        limit(self, 0, 100_000, "alive", "dead")
 
     def clean(self) -> dict[str, Any]:
         """Nothing is counted before the sac was laid."""

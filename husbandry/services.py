@@ -150,7 +150,7 @@ def lift_hold(hold: Hold, day: date) -> Hold:
 def save_place(place: Place) -> Place:
     """A place, and the walking keys of all that stands in it."""
     if place.pk and place.parent_id and _is_inside(place.parent, place):
-        raise Refused(f"{place.name} cannot stand inside itself.")
+        raise Refused(f"{place.name} cannot stand inside itself.", "parent")
     with transaction.atomic():
         place.save()
         renumber_walk()
@@ -193,6 +193,10 @@ def renumber_walk() -> None:
 
 def save_enclosure(enclosure: Enclosure) -> Enclosure:
     """An enclosure's particulars; what its water rhythm changes follows."""
+    inside = residents(enclosure) if enclosure.pk and enclosure.retired_on else []
+    if inside:
+        names = ", ".join(animal.code for animal in inside)
+        raise Refused(f"{names} lives in {enclosure.code}. Move what lives there first.", "retired_on")
     with transaction.atomic():
         enclosure.save()
         touched = [animal.pk for animal in residents(enclosure)]

@@ -20,6 +20,22 @@ def day_widget() -> forms.DateInput:
     return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
+def limit(form: forms.BaseForm, low: float, high: float, *names: str) -> None:
+    """Keep numbers of a form within limits, and say so next to the field."""
+
+    def within(value: float) -> None:
+        if not low <= value <= high:
+            raise forms.ValidationError(f"Write a number from {low:,} to {high:,}.")
+
+    for name in names:
+        field = form.fields[name]
+        field.validators = [within]  # in place of the model's own, which speak of values and constraints
+        field.widget.attrs |= {"min": low, "max": high}
+
+
+SIZES_MM = (0.1, 700)  # from a springtail to the longest stick insect
+
+
 class Folding(forms.BaseForm):
     """A form whose fields that can wait are shown when asked for."""
 

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from collection import services
-from collection.forms.base import EventForm, FuzzyEventForm
+from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
 from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note, SexEvidence
 from collection.sexing import Finding, Method, methods_for
 from collection.stages import Group, Stage, stage_label
@@ -41,6 +41,8 @@ class MoltForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, 1, 60, "instar")
+        limit(self, *SIZES_MM, "carapace_mm", "leg_span_mm")
         last = self.specimen.molts.exclude(instar=None).first()
         if last is not None and last.instar is not None and not self.instance.pk:
             self.fields["instar"].initial = last.instar + 1
@@ -77,6 +79,7 @@ class EvidenceForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, *SIZES_MM, "size_mm")
         allowed: list[Method] = list(methods_for(Group(self.specimen.taxon.group)))
         self.fields["method"].choices = [("", "–"), *((m.value, m.label) for m in allowed)]  # type: ignore[attr-defined]
         self.fields["molt"].queryset = self.specimen.molts.all()  # type: ignore[attr-defined]
@@ -102,6 +105,8 @@ class MeasureForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, *SIZES_MM, "leg_span_mm", "carapace_mm", "body_mm", "abdomen_mm")
+        limit(self, 0.0001, 1000, "mass_g")
         group = Group(self.specimen.taxon.group)
         stages = [s for s in Stage if s not in {Stage.UNKNOWN, Stage.CULTURE}]
         words = {s.value: stage_label(group, s) for s in stages}
@@ -149,6 +154,10 @@ class CountForm(FuzzyEventForm):
         model = GroupCount
         fields = ("count", "method")
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 0, 1_000_000, "count")
+
     def write(self) -> None:
         """Store the count."""
         self.instance.specimen = self.specimen
@@ -180,7 +189,7 @@ class ReturnForm(EventForm):
 
     class Meta:
         model = Departure
-        fields: tuple[str, ...] = ()
+        fields = ("on",)
 
     def write(self) -> None:
         """Close the open departure."""

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from collection import receipts
-from collection.forms.base import day_widget
+from collection.forms.base import day_widget, limit
 from collection.models import Arrival, Contact
 
 
@@ -43,6 +43,8 @@ class ArrivalForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, -40, 60, "box_celsius")
+        limit(self, 0, 100_000, "expected", "alive", "dead")
         if not self.instance.pk:
             self.fields["on"].initial = timezone.localdate()
 

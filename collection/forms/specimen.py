@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection import panels, services
 from collection.dates import FuzzyDate
-from collection.forms.base import Folding
+from collection.forms.base import Folding, limit
 from collection.models import SexEvidence, Specimen, Standing, Status, Taxon
 from collection.querysets import HERE as HERE_STATUSES
 from collection.querysets import SpecimenQuerySet
@@ -134,6 +134,7 @@ class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, 0, 1_000_000, "price")
         animal = self.instance
         if animal.pk:
             self.initial["taxon"] = animal.taxon.name

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from collection.forms.base import EventForm, day_widget
+from collection.forms.base import EventForm, day_widget, limit
 from husbandry import services
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Upkeep
 from husbandry.rhythm import Outcome
@@ -57,6 +57,8 @@ class FeedingForm(EventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        limit(self, 0.1, 300, "prey_mm")
+        limit(self, 1, 10_000, "number")
         self.fields["outcome"].initial = Outcome.TAKEN.value
         last = self.specimen.feedings.first()
         if last is not None:
@@ -138,6 +140,10 @@ class RhythmForm(EventForm):
         model = FeedRhythm
         fields = ("days", "reason")
         help_texts = {"days": "0 means: do not ask for this animal."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 0, 400, "days")
 
     def write(self) -> None:
         """Store the rhythm, in force from the day given."""

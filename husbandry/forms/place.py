@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
-from collection.forms.base import Folding, day_widget
+from collection.forms.base import Folding, day_widget, limit
 from husbandry import services
 from husbandry.models import Enclosure, Place
 
@@ -19,6 +21,22 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
         model = Place
         fields = ("name", "kind", "parent", "order", "note")
         labels = {"parent": "stands in", "note": "in a few words"}
+        error_messages = {"parent": {"invalid_choice": "Choose a place that does not stand inside this one."}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 0, 100_000, "order")
+        if self.instance.pk:
+            elsewhere = Place.objects.exclude(walk_key__startswith=self.instance.walk_key)
+            self.fields["parent"].queryset = elsewhere  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """One name in one place."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        same = Place.objects.filter(parent=data.get("parent"), name=data.get("name", ""))
+        if same.exclude(pk=self.instance.pk).exists():
+            self.add_error("name", "There is one of this name there already. Give it another.")
+        return data
 
     def write(self) -> None:
         """Store the place and the order of the walk."""
@@ -50,6 +68,14 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
             "retired_on",
         )
         widgets = {"retired_on": day_widget()}
+        error_messages = {"code": {"unique": "There is an enclosure of this code already."}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 1, 5000, "length_mm", "width_mm", "height_mm")
+        limit(self, 0, 2000, "substrate_mm")
+        limit(self, 1, 365, "water_days")
+        limit(self, 0, 100_000, "position")
 
     def write(self) -> None:
         """Store the enclosure."""
