@@ -16,7 +16,7 @@ from breeding.models import EggSac, Pairing
 from collection import receipts
 from collection.htmx import send_to
 from collection.models import Due, Specimen
-from collection.views.log import written
+from collection.views.log import sent, written
 
 PER_PAGE = 25
 
@@ -92,7 +92,7 @@ def _form(request: HttpRequest, form: Any, specimen: Specimen, done: str) -> Htt
 def meeting_new(request: HttpRequest, pk: int) -> HttpResponse:
     """One more meeting."""
     pairing = get_object_or_404(Pairing.objects.for_display(), pk=pk)
-    form = NewMeetingForm(request.POST or None, pairing=pairing)
+    form = NewMeetingForm(sent(request), pairing=pairing)
     return _form(request, form, pairing.female, pairing.get_absolute_url())
 
 
@@ -101,7 +101,7 @@ def meeting_new(request: HttpRequest, pk: int) -> HttpResponse:
 def count_new(request: HttpRequest, pk: int) -> HttpResponse:
     """A count of a sac."""
     sac = get_object_or_404(EggSac.objects.for_display(), pk=pk)
-    form = HeadCountForm(request.POST or None, sac=sac)
+    form = HeadCountForm(sent(request), sac=sac)
     return _form(request, form, sac.female, sac.get_absolute_url())
 
 
@@ -110,5 +110,5 @@ def count_new(request: HttpRequest, pk: int) -> HttpResponse:
 def sac_state(request: HttpRequest, pk: int) -> HttpResponse:
     """Taken from her, or ended and how."""
     sac = get_object_or_404(EggSac.objects.for_display(), pk=pk)
-    form = SacStateForm(request.POST or None, sac=sac)
+    form = SacStateForm(sent(request), sac=sac)
     return _form(request, form, sac.female, sac.get_absolute_url())

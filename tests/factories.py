@@ -119,14 +119,14 @@ def looked(specimen: Specimen, finding: str, day: date = date(2025, 1, 5), **val
 
 
 def female(**values: Any) -> Specimen:
-    """A female, sure by her exuvia."""
+    """A female by her exuvia."""
     specimen = SpecimenFactory(**values)
     looked(specimen, "female")
     return fresh(specimen)
 
 
 def male(mature: date | None = None, **values: Any) -> Specimen:
-    """A male, sure by bulbs and hooks since the day he matured."""
+    """A male by his bulbs and hooks, mature since the day given."""
     specimen = SpecimenFactory(**values)
     looked(specimen, "male", mature or date(2025, 1, 5), method="mature_male", size_mm=None)
     return fresh(specimen)

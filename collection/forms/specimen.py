@@ -11,10 +11,11 @@ from django.utils import timezone
 from collection import panels, services
 from collection.dates import FuzzyDate
 from collection.forms.base import Folding, limit
-from collection.models import SexEvidence, Specimen, Standing, Status, Taxon
+from collection.models import SexEvidence, Specimen, Standing, Status, Taxon, TaxonName
 from collection.querysets import HERE as HERE_STATUSES
 from collection.querysets import SpecimenQuerySet
 from collection.sexing import Verdict
+from collection.spreadsheets.names import match_taxon
 from collection.stages import Group, Stage
 
 HERE, ALL = "", "all"
@@ -115,6 +116,10 @@ class ReducedDateField(forms.CharField):
         return when
 
 
+def _keyed(names: Any, key: str) -> dict[str, int]:
+    return dict(names.values_list("name", key))
+
+
 class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     """An animal's particulars. What events tell (sex, stage, where it is) is not asked here."""
 
@@ -150,9 +155,9 @@ class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         found = Taxon.objects.filter(name__iexact=text).first()
         found = found or Taxon.objects.filter(other_names__name__iexact=text).first()
         if found is None:
-            near = Taxon.objects.named(text.split()[0])[:3]
-            hint = " Did you mean " + ", ".join(t.name for t in near) + "?" if near else " Add it under Papers, Taxa."
-            raise forms.ValidationError(f"No taxon is called “{text}”.{hint}")
+            near = match_taxon(text, _keyed(Taxon.objects, "pk"), _keyed(TaxonName.objects, "taxon_id")).suggestion
+            hint = f"Did you mean {near}?" if near else "Add it under Papers, Taxa."
+            raise forms.ValidationError(f"No taxon is called “{text}”. {hint}")
         return found
 
     def _parent(self, name: str) -> Specimen | None:

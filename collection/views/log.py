@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db import IntegrityError, models, transaction
 from django.db.models import ProtectedError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.urls import URLPattern, path
 from django.views.decorators.http import require_http_methods
@@ -22,6 +22,11 @@ from collection.rights import helper_may
 from collection.services import Refused
 
 View = Callable[..., HttpResponse]
+
+
+def sent(request: HttpRequest) -> QueryDict | None:
+    """What was sent, be it nothing at all; None for a form that is only shown."""
+    return request.POST if request.method == "POST" else None
 
 
 def written(form: Any) -> bool:

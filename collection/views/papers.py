@@ -13,7 +13,7 @@ from collection import receipts
 from collection.forms.papers import ArrivalForm, ContactForm
 from collection.htmx import send_to
 from collection.models import Arrival, Contact
-from collection.views.log import written
+from collection.views.log import sent, written
 
 PER_PAGE = 50
 
@@ -52,7 +52,7 @@ def _edit(request: HttpRequest, form: forms.BaseForm, done: str) -> HttpResponse
 def contact_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new contact, or a changed one."""
     contact = get_object_or_404(Contact, pk=pk) if pk else Contact()
-    return _edit(request, ContactForm(request.POST or None, instance=contact), "collection:contact-list")
+    return _edit(request, ContactForm(sent(request), instance=contact), "collection:contact-list")
 
 
 @require_http_methods(["GET", "POST"])
@@ -60,4 +60,4 @@ def contact_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 def arrival_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new arrival, or a changed one."""
     arrival = get_object_or_404(Arrival, pk=pk) if pk else Arrival()
-    return _edit(request, ArrivalForm(request.POST or None, instance=arrival), "collection:arrival-list")
+    return _edit(request, ArrivalForm(sent(request), instance=arrival), "collection:arrival-list")

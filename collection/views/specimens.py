@@ -17,7 +17,7 @@ from collection.htmx import send_to, wants_fragment
 from collection.models import Due, SexEvidence, Specimen
 from collection.rights import helper_may
 from collection.standing import verdict_of
-from collection.views.log import written
+from collection.views.log import sent, written
 
 PER_PAGE = 50
 HISTORY_PER_PAGE = 100
@@ -108,7 +108,7 @@ def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
 def evidence_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a piece of evidence out of the weighing, with a reason; the row stays."""
     row = get_object_or_404(SexEvidence.objects.select_related("specimen__taxon", "specimen__standing"), pk=pk)
-    form = WithdrawForm(request.POST or None, instance=row)
+    form = WithdrawForm(sent(request), instance=row)
     if request.method == "POST" and written(form):
         return send_to(request, row.specimen.get_absolute_url())
     status = 422 if request.method == "POST" else 200
@@ -121,7 +121,7 @@ def evidence_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
 def specimen_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new animal, or changed particulars."""
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk) if pk else Specimen()
-    form = SpecimenForm(request.POST or None, instance=specimen)
+    form = SpecimenForm(sent(request), instance=specimen)
     if request.method == "POST" and written(form):
         return send_to(request, form.instance.get_absolute_url())
     status = 422 if request.method == "POST" else 200

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from collection import receipts
 from collection.htmx import send_to
 from collection.rights import helper_may
-from collection.views.log import written
+from collection.views.log import sent, written
 from husbandry.forms.place import EnclosureForm, PlaceForm
 from husbandry.models import Enclosure, Place, Stay
 
@@ -70,7 +70,7 @@ def place_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new place, or a changed one."""
     place = get_object_or_404(Place, pk=pk) if pk else Place()
     initial = {"parent": request.GET.get("in")} if pk is None else None
-    return _edit(request, PlaceForm(request.POST or None, instance=place, initial=initial))
+    return _edit(request, PlaceForm(sent(request), instance=place, initial=initial))
 
 
 @require_http_methods(["GET", "POST"])
@@ -79,4 +79,4 @@ def enclosure_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new enclosure, or a changed one."""
     enclosure = get_object_or_404(Enclosure, pk=pk) if pk else Enclosure()
     initial = {"place": request.GET.get("in")} if pk is None else None
-    return _edit(request, EnclosureForm(request.POST or None, instance=enclosure, initial=initial))
+    return _edit(request, EnclosureForm(sent(request), instance=enclosure, initial=initial))
