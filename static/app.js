@@ -16,9 +16,13 @@ addEventListener("htmx:timeout", () => say("Not sure whether that was saved: the
 addEventListener("htmx:responseError", ({ detail }) => {
   if (detail.xhr.status !== 422) say(`Not saved: the server answered with an error (${detail.xhr.status}).`);
 });
-// After a row was replaced by what was done, the keyboard goes on at its undo.
-addEventListener("htmx:afterSwap", ({ detail }) => {
-  detail.elt?.querySelector?.("[data-focus]")?.focus({ preventScroll: true });
+// The keyboard goes on where the page changed: at the undo of what was done, in a form that opened, at what was refused.
+const REFUSED = ".wrong :is(input, select, textarea), .refusal ~ .row .strong";
+addEventListener("htmx:afterSwap", ({ detail: { elt } }) => {
+  if (elt.id === "log") return elt.focus({ preventScroll: true });
+  const undo = elt.querySelector("[data-focus]");
+  if (undo) undo.focus({ preventScroll: true });
+  else elt.querySelector(REFUSED)?.focus();
 });
 // A filter that changes sends its form; without this the button does.
 addEventListener("change", ({ target }) => {

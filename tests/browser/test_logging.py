@@ -11,6 +11,7 @@ def test_a_molt_is_logged_with_three_taps(open_page):
     page = open_page(ANIMAL, PHONE)
     before = page.locator("#molts tbody tr").count()
     page.get_by_role("link", name="Molt", exact=True).click()
+    expect(page.locator("#log")).to_be_focused()
     form = page.locator("#log form")
     today = form.get_by_label("Day").input_value()
     form.get_by_text("kept", exact=True).click()
@@ -33,6 +34,7 @@ def test_a_refused_form_says_why_and_keeps_what_was_typed(open_page):
     with page.expect_response(lambda answer: answer.status == 422):
         form.get_by_role("button", name="Molted").click()
     expect(form).to_contain_text("This day lies in the future.")
+    expect(form.get_by_label("Day")).to_be_focused()
     form.get_by_text("More, if you know it").click()
     expect(form.get_by_label("Condition of the animal")).to_have_value("one leg short")
     expect(page.locator("h1")).to_have_count(1)
