@@ -64,7 +64,8 @@ def record(job: Job, printer: Printer | None, subjects: Subjects, user: User) ->
         row.save()
         key = "specimen_id" if subjects.animals else "enclosure_id"
         PrintedLabel.objects.bulk_create([PrintedLabel(run=row, **{key: pk}) for pk in subjects.ids])
-        receipts.note(f"Labels for {len(subjects.ids)}: {row}")
+        count = len(subjects.ids) * job.copies
+        receipts.note(f"{count} label{'s' if count != 1 else ''}: {row}")
     return row
 
 

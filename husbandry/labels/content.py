@@ -22,7 +22,14 @@ class Kind(StrEnum):
     @property
     def label(self) -> str:
         """What the keeper reads."""
-        return {"enclosure": "enclosure label", "spiderling": "spiderling cup", "transport": "transport cup"}[self]
+        return KIND_LABELS[self.value]
+
+
+KIND_LABELS = {
+    "enclosure": "enclosure label",
+    "spiderling": "spiderling cup label",
+    "transport": "transport cup label",
+}
 
 
 class Part(StrEnum):

@@ -92,7 +92,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('kind', models.CharField(choices=[('enclosure', 'enclosure label'), ('spiderling', 'spiderling cup'), ('transport', 'transport cup')], max_length=12)),
+                ('kind', models.CharField(choices=[('enclosure', 'enclosure label'), ('spiderling', 'spiderling cup label'), ('transport', 'transport cup label')], max_length=12)),
                 ('address', models.CharField(max_length=120)),
                 ('paper', models.CharField(max_length=60)),
                 ('setup', models.JSONField(default=dict)),
@@ -108,7 +108,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
                 ('at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('kind', models.CharField(choices=[('enclosure', 'enclosure label'), ('spiderling', 'spiderling cup'), ('transport', 'transport cup')], max_length=12)),
+                ('kind', models.CharField(choices=[('enclosure', 'enclosure label'), ('spiderling', 'spiderling cup label'), ('transport', 'transport cup label')], max_length=12)),
                 ('address', models.CharField(max_length=120)),
                 ('paper', models.CharField(max_length=60)),
                 ('setup', models.JSONField(default=dict)),

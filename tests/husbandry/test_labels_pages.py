@@ -129,6 +129,21 @@ def test_what_is_ticked_is_left_out(house):
     assert printed(LabelPrint.objects.get()) == [kept.code]
 
 
+def test_what_is_left_out_stays_so_while_something_else_is_put_right(house):
+    left = SpecimenFactory(code="A-1")
+    response = house.get(PAGE, {"of": "animals", "codes": "X-9", "leave": left.pk})
+    hidden = f'<input type="hidden" name="leave" value="{left.pk}" form="labels">'
+    assert hidden in response.content.decode()
+
+
+def test_labels_that_do_not_fit_can_be_left_out(house):
+    tight, roomy = SpecimenFactory(code="A-1-WITH-A-VERY-LONG-CODE"), SpecimenFactory(code="B-1", taxon__name="Fi ro")
+    response = house.get(PAGE, {"of": "animals", "kind": "spiderling", "paper": "roll-30x20"})
+    assert f'value="{tight.pk}" form="labels"' in response.content.decode()
+    make(house, kind="spiderling", paper="roll-30x20", leave=[tight.pk])
+    assert printed(LabelPrint.objects.get()) == [roomy.code]
+
+
 def test_show_leads_to_an_address_that_holds_the_choice(house):
     SpecimenFactory(code="A-1")
     response = house.post(
