@@ -122,6 +122,8 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     """The keeper's own interval from a day on; a second one on the same day replaces the first."""
     refuse_after_end(rhythm.specimen, rhythm.since)
     same = FeedRhythm.objects.filter(specimen=rhythm.specimen, since=rhythm.since).first()
+    if same is not None and rhythm.pk not in (None, same.pk):
+        raise Refused("Another rhythm begins on that day already; correct that one.", "on")
     if same is not None:
         same.days, same.reason = rhythm.days, rhythm.reason
         rhythm = same

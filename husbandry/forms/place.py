@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
-from collection.forms.base import Folding, day_widget, limit
+from collection.forms.base import AHEAD, Folding, day_widget, limit
 from husbandry import services
 from husbandry.models import Enclosure, Place
 
@@ -76,6 +78,13 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         limit(self, 0, 2000, "substrate_mm")
         limit(self, 1, 365, "water_days")
         limit(self, 0, 100_000, "position")
+
+    def clean_retired_on(self) -> date | None:
+        """An enclosure is in use until the day it is not."""
+        day: date | None = self.cleaned_data["retired_on"]
+        if day is not None and day > timezone.localdate():
+            raise forms.ValidationError(AHEAD)
+        return day
 
     def write(self) -> None:
         """Store the enclosure."""
