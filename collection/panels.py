@@ -58,6 +58,16 @@ class Filter:
 
 
 @dataclass(frozen=True)
+class Onward:
+    """A page of an upper app that goes on from one animal, or from all that the register shows."""
+
+    name: str
+    label: str
+    from_one: Callable[[Any], str]
+    from_list: Callable[[str], str]  # gets the register's filters as they stand in the address
+
+
+@dataclass(frozen=True)
 class Happening:
     """One line of an animal's full history."""
 
@@ -71,6 +81,7 @@ panel_kinds: dict[str, PanelKind] = {}
 log_forms: dict[str, LogForm] = {}
 columns: dict[str, Column] = {}
 filters: dict[str, Filter] = {}
+onwards: dict[str, Onward] = {}
 timelines: dict[str, Callable[[Any], Iterable[Happening]]] = {}
 
 
@@ -96,6 +107,12 @@ def register_filter(narrowing: Filter) -> Filter:
     """Make a filter known."""
     filters[narrowing.name] = narrowing
     return narrowing
+
+
+def register_onward(onward: Onward) -> Onward:
+    """Make a page that goes on from animals known."""
+    onwards[onward.name] = onward
+    return onward
 
 
 def in_order(known: Mapping[str, Column]) -> list[Column]:

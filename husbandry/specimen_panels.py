@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
+from urllib.parse import quote
 
 from django.db.models import Max
+from django.urls import reverse
 
 from collection import figures, panels
 from collection.models import Specimen
-from collection.panels import Column, Filter, Happening, LogForm, Panel, PanelKind
+from collection.panels import Column, Filter, Happening, LogForm, Onward, Panel, PanelKind
 from collection.specimen_panels import alive
 from husbandry.attention_sources import FeedFacts, feed_due
 from husbandry.models import Feeding, Place, Stay
@@ -106,6 +108,14 @@ panels.register(PanelKind("meals", "Meals", 20, meals))
 panels.register(PanelKind("whereabouts", "Whereabouts", 50, whereabouts))
 panels.register_column(Column("place", "stands in", 10, place_of, in_head=True))
 panels.register_column(Column("meal", "last meal", 20, last_meal))
+panels.register_onward(
+    Onward(
+        "labels",
+        "Print labels",
+        lambda specimen: f"{reverse('husbandry:label-page')}?of=animals&codes={quote(specimen.code)}",
+        lambda filters: f"{reverse('husbandry:label-page')}?of=animals&{filters}",
+    )
+)
 panels.register_filter(Filter("place", "place", place_choices, stands_in))
 panels.register_form(LogForm("meal", "Meal", "husbandry:feed-new", 10, alive))
 panels.register_form(LogForm("water", "Water, upkeep", "husbandry:upkeep-new", 15, alive))

@@ -47,6 +47,7 @@ def specimen_list(request: HttpRequest) -> HttpResponse:
     cells = {column.name: column.values(ids) for column in columns}
     rows = [(specimen, [(c, cells[c.name].get(specimen.pk, "")) for c in columns]) for specimen in page.object_list]
     context = {"form": form, "page": page, "rows": rows, "columns": columns, "sort": sort, "sorts": SORTS}
+    context["onward"] = [(page.label, page.from_list(request.GET.urlencode())) for page in panels.onwards.values()]
     template = "collection/specimen_list.html" + ("#register" if wants_fragment(request) else "")
     return render(request, template, context)
 
@@ -66,6 +67,7 @@ def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "panels": [(kind, panel) for kind, panel in shown if panel is not None],
         "forms": panels.forms_for(specimen),
         "listings": specimen.taxon.listings.all(),
+        "onward": [(page.label, page.from_one(specimen)) for page in panels.onwards.values()],
         "gone": specimen.departures.filter(back_on__isnull=True).select_related("contact").first(),
     }
     return render(request, "collection/specimen_detail.html", context)
