@@ -139,9 +139,7 @@ class MealStrip:
     refused: int
 
 
-def meal_strip(
-    meals: Sequence[tuple[date, bool]], holds: Sequence[tuple[date, date | None]], today: date
-) -> MealStrip:
+def meal_strip(meals: Sequence[tuple[date, bool]], holds: Sequence[tuple[date, date | None]], today: date) -> MealStrip:
     """The year up to today."""
     scale = Scale(today - timedelta(days=365), today + timedelta(days=10))
     shown = [(day, taken) for day, taken in meals if scale.first <= day <= today]
