@@ -25,7 +25,8 @@ from collection.models import (
     Specimen,
     TaxonName,
 )
-from husbandry.models import Feeding, FeedRhythm, Hold, Place, Stay
+from husbandry.models import Feeding, FeedRhythm, Hold, LabelPrint, Place, PrintedLabel, Printer, Stay
+from husbandry.models.label import LabelAddress
 from tests.factories import NOW, EnclosureFactory, SpecimenFactory, TaxonFactory
 
 pytestmark = pytest.mark.django_db
@@ -60,6 +61,10 @@ def with_itself():
 
 
 CHECKS = {
+    "labeladdress_one_for_the_house": lambda: LabelAddress(pk=2, address="http://rack.lan"),
+    "printer_rules_above_0": lambda: Printer(name="P", dpi=203, paper="x", across_mm=0),
+    "printer_known_dpi": lambda: Printer(name="P", dpi=72, paper="x"),
+    "printedlabel_of_one_thing": lambda: PrintedLabel(run=LabelPrint.objects.create(kind="enclosure", address="a")),
     "arrival_box_plausible": lambda: Arrival(on=DAY, box_celsius=61),
     "taxon_venom_class_to_3": lambda: TaxonFactory.build(venom_class=4),
     "taxon_hair_class_to_3": lambda: TaxonFactory.build(hair_class=4),
