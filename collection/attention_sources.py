@@ -34,7 +34,7 @@ def say_molt(due: StoredDue, today: date) -> Said:
     last, likely, ends = (date.fromisoformat(due.facts[key]) for key in ("last", "likely", "ends"))
     sentence = (
         f"Last molt {say_days((today - last).days)}; the next is likeliest around {say_date(likely, today)}, "
-        f"four times in five by {say_date(ends, today)}."
+        f"nine times in ten by {say_date(ends, today)}."
     )
     actions = (Action("Molted", "collection:molt-new", post=False),)
     return Said(Urgency.LOOK, "molt near" if today <= ends else "molt late", sentence, actions)
