@@ -13,7 +13,8 @@ from django.contrib.auth.password_validation import validate_password
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.utils import timezone
 
-from config.accounts import setup_code
+from config.accounts import invitations, setup_code
+from config.accounts.models import Invitation
 
 if TYPE_CHECKING:
     NewAccountForm = BaseUserCreationForm[User]
@@ -106,7 +107,64 @@ class HelperForm(forms.Form):
 
     def clean_until(self) -> date:
         """A last day in the past would admit nobody."""
-        until: date = self.cleaned_data["until"]
-        if until < timezone.localdate():
-            raise forms.ValidationError("That day has passed.")
-        return until
+        return not_passed(self.cleaned_data["until"])
+
+
+def not_passed(day: date) -> date:
+    """Today or later; refused otherwise."""
+    if day < timezone.localdate():
+        raise forms.ValidationError("That day has passed.")
+    return day
+
+
+class InvitationForm(forms.Form):
+    """Until when, and for whom if the keeper likes to say."""
+
+    name = UsernameField(
+        label="Name",
+        max_length=150,
+        required=False,
+        validators=[UnicodeUsernameValidator()],
+        help_text="May stay empty: your helper chooses one. A former helper’s name gives that account back.",
+    )
+    until = forms.DateField(
+        label="Last day",
+        initial=in_two_weeks,
+        help_text="After it, the account no longer opens.",
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+
+    def clean_name(self) -> str:
+        """A keeper needs no invitation."""
+        name: str = self.cleaned_data["name"]
+        if name and User.objects.filter(username__iexact=name, is_superuser=True).exists():
+            raise forms.ValidationError(f"{name} is a keeper, and needs no invitation.")
+        return name
+
+    def clean_until(self) -> date:
+        """A last day in the past would admit nobody."""
+        return not_passed(self.cleaned_data["until"])
+
+
+class JoinForm(NewAccountForm):
+    """A helper's own account, made by following a link."""
+
+    class Meta:
+        model = User
+        fields = ("username",)
+
+    def __init__(self, *args: Any, invitation: Invitation, **kwargs: Any) -> None:
+        super().__init__(*args, initial={"username": invitation.name}, **kwargs)
+        self.invitation = invitation
+        self.fields["username"].label = "Your name here"
+        self.fields["username"].help_text = "What you log stands under it. Letters, digits and @ . + - _"
+
+    def clean_username(self) -> str:
+        """A name of one's own: the account of somebody else is not given away with it."""
+        username: str = self.cleaned_data["username"]
+        if invitations.is_taken(username, self.invitation):
+            raise forms.ValidationError("Somebody has this name here already. Choose another.")
+        return username
+
+    def validate_unique(self) -> None:
+        """Decided above: a former helper takes the own name again."""

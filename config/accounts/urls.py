@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from config.accounts import views
+from config.accounts import invitation_views, views
 
 app_name = "accounts"
 urlpatterns = [
@@ -14,4 +14,7 @@ urlpatterns = [
     path("settings/devices/<str:device_id>/sign-out/", views.device_sign_out, name="device-sign-out"),
     path("settings/people/", views.people, name="people"),
     path("settings/people/<int:pk>/end/", views.end_helper, name="end-helper"),
+    path("settings/people/invite/", invitation_views.invite, name="invite"),
+    path("settings/people/invitations/<int:pk>/withdraw/", invitation_views.withdraw, name="withdraw"),
+    path("invited/<str:word>/", invitation_views.join, name="join"),
 ]

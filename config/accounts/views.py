@@ -7,6 +7,7 @@ import secrets
 import time
 from datetime import datetime
 from datetime import time as clock
+from typing import Any
 
 from django.contrib import auth, messages
 from django.contrib.auth.decorators import login_not_required
@@ -21,7 +22,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from collection.rights import helper_may, is_keeper, keeper_only
 from config.accounts import devices, services, setup_code, throttle
-from config.accounts.forms import HelperForm, SetupForm, SignInForm
+from config.accounts.forms import HelperForm, InvitationForm, SetupForm, SignInForm
+from config.accounts.models import Invitation
 
 gate = throttle.Gate()
 BROWSER_COOKIE = "scopula_browser"
@@ -49,7 +51,7 @@ def setup(request: HttpRequest) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect("accounts:sign-in")
     gate.clear(keys)
-    return _welcome(request, user, "/")
+    return welcome(request, user, "/")
 
 
 @login_not_required
@@ -69,7 +71,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "config/sign_in.html", {"form": form, "next": destination}, status=422)
     gate.clear(keys)
-    return _welcome(request, form.get_user(), destination)
+    return welcome(request, form.get_user(), destination)
 
 
 @helper_may
@@ -118,13 +120,31 @@ def password(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters()
 @require_http_methods(["GET", "POST"])
 def people(request: HttpRequest) -> HttpResponse:
-    """Everybody with an account, and the form that admits a helper."""
+    """Everybody with an account or an open invitation, and the two ways to let a helper in."""
     form = HelperForm(request.POST or None)
     if request.method == "POST" and _admit(request, form):
         return redirect("accounts:people")
-    everybody = User.objects.select_related("helper_term").order_by("-is_superuser", "username")
-    context = {"form": form, "people": everybody, "today": timezone.localdate()}
-    return render(request, "config/people.html", context, status=422 if request.method == "POST" else 200)
+    return people_page(request, admitting=form, status=422 if request.method == "POST" else 200)
+
+
+def people_page(
+    request: HttpRequest,
+    *,
+    inviting: InvitationForm | None = None,
+    admitting: HelperForm | None = None,
+    made: dict[str, Any] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """The page with what was sent, refused or made on it."""
+    context = {
+        "people": User.objects.select_related("helper_term").order_by("-is_superuser", "username"),
+        "invitations": Invitation.objects.open(timezone.now()),
+        "inviting": inviting or InvitationForm(auto_id="invite_%s"),
+        "admitting": admitting or HelperForm(),
+        "made": made,
+        "today": timezone.localdate(),
+    }
+    return render(request, "config/people.html", context, status=status)
 
 
 @keeper_only
@@ -154,7 +174,7 @@ def _admit(request: HttpRequest, form: HelperForm) -> bool:
     return True
 
 
-def _welcome(request: HttpRequest, user: User, destination: str) -> HttpResponse:
+def welcome(request: HttpRequest, user: User, destination: str) -> HttpResponse:
     """Open the session, note the device, and give the browser the mark of one that has been let in before."""
     auth.login(request, user, backend="django.contrib.auth.backends.ModelBackend")
     devices.remember(request)
