@@ -5,10 +5,11 @@ enforced for every address by the rights middleware; the keeper is the account t
 """
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.http import HttpResponseBase
+from django.urls import resolve, reverse
 
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 MARK = "helper_may"
@@ -29,6 +30,11 @@ def keeper_only(view: View) -> View:
 def is_for_helpers(view: Callable[..., HttpResponseBase]) -> bool:
     """Whether the view carries the helpers' mark."""
     return bool(getattr(view, MARK, False))
+
+
+def open_to_helpers(url_name: str, *args: Any) -> bool:
+    """Whether an address is one that helpers may go to."""
+    return is_for_helpers(resolve(reverse(url_name, args=args)).func)
 
 
 def is_keeper(user: AbstractBaseUser | AnonymousUser) -> bool:

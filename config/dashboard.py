@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Callable, Container
+from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
+from django.conf import settings as options
 from django.core.paginator import Paginator
 from django.db.models import Count, F, FilteredRelation, Min, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
@@ -19,10 +22,13 @@ from collection import attention, dues
 from collection.attention import Action, DueKind, HouseItem, Said, Urgency
 from collection.htmx import wants_fragment
 from collection.models import Death, Departure, Due, Molt, Specimen, Standing
-from collection.rights import helper_may, is_keeper
+from collection.rights import helper_may, is_keeper, open_to_helpers
 from husbandry.models import Place, Stay
 
 PER_PAGE = 40
+T = TypeVar("T")
+UNSAID = Said(Urgency.LOOK, "not worked out", "This could not be worked out. The terminal of the program says why.")
+logger = logging.getLogger(__name__)
 ORDER = {urgency: number for number, urgency in enumerate(Urgency)}
 
 
@@ -59,17 +65,13 @@ class Stop:
 
 @dataclass(frozen=True)
 class Counts:
-    """How many animals need what."""
+    """How many animals need what; one that needs several things counts in each, and once among all `places`."""
 
     over: int
     due: int
     look: int
     held: int
-
-    @property
-    def places(self) -> int:
-        """All that want something done."""
-        return self.over + self.due + self.look
+    places: int
 
 
 @helper_may
@@ -78,10 +80,11 @@ class Counts:
 def dashboard(request: HttpRequest) -> HttpResponse:
     """The whole day on one page; `show` and `kind` narrow the list, `page` turns it."""
     today = timezone.localdate()
-    show, kind = request.GET.get("show", ""), request.GET.get("kind", "")
+    show, kind = _asked(request, "show", ORDER), _asked(request, "kind", attention.due_kinds)
     found = _narrow(_wanted(today, kind), show, today)
     page = Paginator(_in_walking_order(found), PER_PAGE).get_page(request.GET.get("page"))
-    rows = _rows([row["specimen_id"] for row in page.object_list], today, kind)
+    rows = _rows([row["specimen_id"] for row in page.object_list], today, show, kind)
+    _keep_to_rights(rows, request)
     fragment = wants_fragment(request)
     context = {
         "today": today,
@@ -94,8 +97,14 @@ def dashboard(request: HttpRequest) -> HttpResponse:
     }
     if not fragment:
         context |= {"tally": _tally(), "month": _month(today), "house": _house(request, today)}
-        context["beside"] = _beside(today)
+        context["beside"] = _beside(request, today)
     return render(request, "config/dashboard.html" + ("#needs-list" if fragment else ""), context)
+
+
+def _asked(request: HttpRequest, name: str, known: Container[str]) -> str:
+    """What the address asks for, when there is such a thing: an old bookmark still opens a page."""
+    asked = request.GET.get(name, "")
+    return asked if asked in known else ""
 
 
 @require_safe
@@ -106,7 +115,7 @@ def settings(request: HttpRequest) -> HttpResponse:
 
 def _wanted(today: date, kind: str) -> QuerySet[Due]:
     """Dues that bring an animal into the list, or those of one kind."""
-    listed = [kind] if kind in attention.due_kinds else [k.name for k in attention.kinds() if k.in_list]
+    listed = [kind] if kind else [k.name for k in attention.kinds() if k.in_list]
     return Due.objects.wanted(today).of(*listed)
 
 
@@ -115,14 +124,14 @@ def _by_day() -> list[str]:
 
 
 def _urgency(urgency: str, today: date) -> Q:
-    """The dues that count as over, due, look or held on a day."""
-    grows, held = Q(kind__in=_by_day()), Q(due_on__isnull=True) | Q(due_on__gt=today)
+    """The dues that count as over, due, look or held. What does not grow overdue wants a look, and is never held."""
+    grows = Q(kind__in=_by_day())
     return {
         Urgency.OVER.value: grows & Q(due_on__lt=today),
         Urgency.DUE.value: grows & Q(due_on=today),
-        Urgency.LOOK.value: ~grows & Q(due_on__lte=today),
-        Urgency.HELD.value: held,
-    }.get(urgency, Q())
+        Urgency.LOOK.value: ~grows,
+        Urgency.HELD.value: grows & (Q(due_on__isnull=True) | Q(due_on__gt=today)),
+    }[urgency]
 
 
 def _narrow(found: QuerySet[Due], show: str, today: date) -> QuerySet[Due]:
@@ -131,11 +140,10 @@ def _narrow(found: QuerySet[Due], show: str, today: date) -> QuerySet[Due]:
 
 
 def _counts(today: date) -> Counts:
+    parts = {name.value: _urgency(name.value, today) for name in Urgency}
+    parts["places"] = ~parts[Urgency.HELD.value]
     found = _wanted(today, "").aggregate(
-        **{
-            name: Count("specimen_id", distinct=True, filter=_urgency(name, today))
-            for name in ("over", "due", "look", "held")
-        }
+        **{name: Count("specimen_id", distinct=True, filter=part) for name, part in parts.items()}
     )
     return Counts(**found)
 
@@ -148,24 +156,56 @@ def _in_walking_order(found: QuerySet[Due]) -> QuerySet[Due, Any]:
             now=FilteredRelation("specimen__stays", condition=Q(specimen__stays__ends__isnull=True)),
             first=Min("due_on"),
         )
-        .order_by(F("now__enclosure__place__walk_key").asc(nulls_last=True), "now__enclosure__position", "specimen_id")
+        .order_by(
+            F("now__enclosure__place__walk_key").asc(nulls_last=True),
+            F("now__enclosure__position").asc(nulls_last=True),
+            "now__enclosure__code",
+            "specimen_id",
+        )
         .values("specimen_id")
     )
 
 
-def _rows(ids: list[int], today: date, kind: str) -> list[Row]:
-    """The animals of one page with all their reasons, most pressing first."""
+def _rows(ids: list[int], today: date, show: str, kind: str) -> list[Row]:
+    """The animals of one page with all their reasons: what was asked for first, then the most pressing."""
     animals = Specimen.objects.for_display().in_bulk(ids)
     said: dict[int, list[tuple[DueKind, Said]]] = {pk: [] for pk in ids}
     for due in Due.objects.filter(specimen__in=ids).wanted(today):
         known = attention.due_kinds.get(due.kind)
         if known is not None and (known.in_list or known.name == kind):
-            said[due.specimen_id].append((known, known.say(dues.as_stored(due), today)))
-    rows = []
-    for pk in ids:
-        reasons = sorted(said[pk], key=lambda pair: (pair[0].name != kind, ORDER[pair[1].urgency], pair[0].order))
-        rows.append(Row(animals[pk], [reason for _, reason in reasons]))
-    return rows
+            said[due.specimen_id].append((known, _said(known, due, today)))
+
+    def pressing(reason: tuple[DueKind, Said]) -> tuple[Any, ...]:
+        known, what = reason
+        return known.name != kind, what.urgency.value != show, ORDER[what.urgency], known.order
+
+    return [Row(animals[pk], [what for _, what in sorted(said[pk], key=pressing)]) for pk in ids]
+
+
+def _said(kind: DueKind, due: Due, today: date) -> Said:
+    return _guarded(f"The sentence for {kind.title}", lambda: kind.say(dues.as_stored(due), today), UNSAID)
+
+
+def _guarded(what: str, work: Callable[[], T], otherwise: T) -> T:
+    """One source that fails does not take the page down: it is logged, and what stands in its place says so."""
+    try:
+        return work()
+    except Exception:
+        if not options.CATCH_FAILING_SOURCES:
+            raise
+        logger.exception("%s failed", what)
+        return otherwise
+
+
+def _keep_to_rights(rows: list[Row], request: HttpRequest) -> None:
+    """Offer a helper nothing that leads to a closed door."""
+    if is_keeper(request.user):
+        return
+    for row in rows:
+        row.said = [
+            replace(what, actions=tuple(a for a in what.actions if open_to_helpers(a.url_name, row.specimen.pk)))
+            for what in row.said
+        ]
 
 
 def _stops(rows: list[Row]) -> list[Stop]:
@@ -180,9 +220,8 @@ def _stops(rows: list[Row]) -> list[Stop]:
     for row in rows:
         enclosure = where.get(row.specimen.pk)
         place = _rack(enclosure.place) if enclosure and enclosure.place else None
-        name = place.name if place else "No place yet"
-        if not stops or stops[-1].name != name:
-            stops.append(Stop(name, place.note if place else "", place))
+        if not stops or stops[-1].place != place:
+            stops.append(Stop(place.name if place else "No place yet", place.note if place else "", place))
         if enclosure is not None and enclosure.place is not None:
             shelf = f"{enclosure.place.order}·" if enclosure.place != place and enclosure.place.order else ""
             row.position = f"{shelf}{enclosure.position or enclosure.code}"
@@ -241,9 +280,26 @@ def _house(request: HttpRequest, today: date) -> list[HouseItem]:
     """What needs the keeper and concerns no single animal; a helper is not asked for it."""
     if not is_keeper(request.user):
         return []
-    return [item for name in sorted(attention.house_sources) for item in attention.house_sources[name](today)]
+    return [item for name in sorted(attention.house_sources) for item in _house_items(name, today)]
 
 
-def _beside(today: date) -> list[attention.BesidePanel]:
-    panels = (attention.beside_panels[name](today) for name in sorted(attention.beside_panels))
+def _house_items(name: str, today: date) -> list[HouseItem]:
+    def work() -> list[HouseItem]:
+        return list(attention.house_sources[name](today))
+
+    return _guarded(f"The source {name}", work, [HouseItem(name.capitalize(), UNSAID)])
+
+
+def _beside(request: HttpRequest, today: date) -> list[attention.BesidePanel]:
+    """The panels beside the list; they are the keeper's, and so is every door in them."""
+    if not is_keeper(request.user):
+        return []
+    panels = (_panel(name, today) for name in sorted(attention.beside_panels))
     return [panel for panel in panels if panel is not None]
+
+
+def _panel(name: str, today: date) -> attention.BesidePanel | None:
+    failed: attention.BesidePanel | None = attention.BesidePanel(
+        "config/_panel_failed.html", {"name": name.capitalize(), "said": UNSAID}
+    )
+    return _guarded(f"The panel {name}", lambda: attention.beside_panels[name](today), failed)

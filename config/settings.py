@@ -24,6 +24,7 @@ VERSION = "0.1.0"
 DATA_DIR = data_dir.current()
 BACKUP_DIR = Path(os.environ.get("SCOPULA_BACKUPS") or DATA_DIR / "backups").expanduser()
 DEBUG = env_bool("SCOPULA_DEBUG")
+CATCH_FAILING_SOURCES = not DEBUG  # one source of the dashboard that fails says so there, and takes nothing else down
 SECRET_KEY = data_dir.secret_key(DATA_DIR)
 
 # HostsMiddleware decides, by address or by these names; Django's own list could not follow a changing address.

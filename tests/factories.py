@@ -12,7 +12,7 @@ from breeding.models import EggSac, Meeting, Pairing
 from collection import dues, services
 from collection.models import Contact, Death, Departure, Molt, SexEvidence, Specimen, Taxon
 from husbandry import services as husbandry
-from husbandry.models import Enclosure, Feeding, Hold, Place
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place
 
 TODAY = date(2026, 12, 4)
 NOW = "2026-12-04T09:00:00+00:00"  # ten in the morning in the house
@@ -85,6 +85,10 @@ def molted(specimen: Specimen, day: date, latest: date | None = None, **values: 
 
 def fed(specimen: Specimen, day: date, outcome: str = "taken", **values: Any) -> Feeding:
     return husbandry.record_feeding(Feeding(specimen=specimen, on=day, outcome=outcome, **values))
+
+
+def rhythm(specimen: Specimen, days: int, since: date = date(2024, 11, 1)) -> FeedRhythm:
+    return husbandry.set_rhythm(FeedRhythm(specimen=specimen, days=days, since=since))
 
 
 def held(specimen: Specimen, begins: date, ends: date | None = None, kind: str = "illness", reason: str = "") -> Hold:

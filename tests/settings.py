@@ -16,6 +16,7 @@ from config.settings import *  # noqa: E402, F403
 from config.settings import OUR_HOSTS, STORAGES  # noqa: E402
 
 OUR_HOSTS = OUR_HOSTS | {"testserver"}
+CATCH_FAILING_SOURCES = False  # a test wants the failure itself
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STORAGES = {**STORAGES, "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 WHITENOISE_AUTOREFRESH = True

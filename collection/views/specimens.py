@@ -15,7 +15,7 @@ from collection import attention, dues, panels, receipts
 from collection.forms.specimen import RegisterFilter, SpecimenForm, WithdrawForm
 from collection.htmx import send_to, wants_fragment
 from collection.models import Due, SexEvidence, Specimen
-from collection.rights import helper_may
+from collection.rights import helper_may, is_keeper, open_to_helpers
 from collection.standing import verdict_of
 from collection.views.log import sent, written
 
@@ -65,7 +65,11 @@ def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "said": said_of(specimen, today),
         "heads": [text for c in panels.in_order(panels.columns) if c.in_head and (text := c.values([pk]).get(pk))],
         "panels": [(kind, panel) for kind, panel in shown if panel is not None],
-        "forms": panels.forms_for(specimen),
+        "forms": [
+            form
+            for form in panels.forms_for(specimen)
+            if is_keeper(request.user) or open_to_helpers(form.url_name, specimen.pk)
+        ],
         "listings": specimen.taxon.listings.all(),
         "onward": [(page.label, page.from_one(specimen)) for page in panels.onwards.values()],
         "gone": specimen.departures.filter(back_on__isnull=True).select_related("contact").first(),
