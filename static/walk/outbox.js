@@ -40,6 +40,8 @@
     // Rejects where this browser keeps nothing: then nothing may be called noted.
     async open() {
       this.db = await open();
+      this.tabs = "BroadcastChannel" in window ? new BroadcastChannel("scopula-walk") : null;
+      if (this.tabs) this.tabs.onmessage = () => this.count().catch(() => {});
       addEventListener("online", () => this.flush());
       addEventListener("pageshow", () => this.flush());
       document.addEventListener("visibilitychange", () => document.hidden || this.flush());
@@ -75,13 +77,19 @@
       if (this.lead !== null) made.lead = this.lead;
       made.id = await this.deal("readwrite", (taps) => taps.add(made));
       kept(made);
-      await this.count();
+      await this.tell();
       this.pause = SHORTEST;
       this.flush();
     }
 
     all() {
       return this.deal("readonly", (taps) => taps.getAll());
+    }
+
+    // Count anew, here and in the other tabs.
+    tell() {
+      this.tabs?.postMessage("");
+      return this.count();
     }
 
     async count() {
@@ -106,7 +114,7 @@
     }
 
     putAway(id) {
-      return this.settle([[id, { away: this.houseTime() }]]).then(() => this.count());
+      return this.settle([[id, { away: this.houseTime() }]]).then(() => this.tell());
     }
 
     houseTime() {
@@ -138,7 +146,7 @@
         this.state = error.message === "signed out" ? "signed-out" : "away";
       } finally {
         this.sending = false;
-        const all = await this.count().catch(() => []);
+        const all = await (settled ? this.tell() : this.count()).catch(() => []);
         if (all.some(noted)) this.later(settled > 0);
       }
     }

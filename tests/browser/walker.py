@@ -1,0 +1,85 @@
+"""A person on a walk: signs in, sets out, and presses what the thumb reaches."""
+
+import os
+import signal
+from contextlib import suppress
+from pathlib import Path
+
+from playwright.sync_api import BrowserContext, BrowserType, Error, Page, expect
+
+from tests.browser.conftest import PHONE, sign_in
+from tests.browser.walk_server import PASSWORD, RESOLVE
+
+SAID = "document.querySelector('[data-say]').textContent"
+NOTED = """(before) => new Promise((done, fail) => {
+  const say = document.querySelector("[data-say]");
+  const look = () => say.textContent !== before && /^(Noted|Undone)/.test(say.textContent) && done();
+  new MutationObserver(look).observe(say, {childList: true, characterData: true, subtree: true});
+  setTimeout(() => fail(new Error(`not noted, but: ${say.textContent}`)), 8000);
+  look();
+})"""  # by hand: the page's policy forbids what Playwright's own waiting would evaluate
+TWICE = 250  # ms within which the same place, pressed again, counts as a slip
+
+
+def phone(kind: BrowserType, path: str, profile: Path) -> BrowserContext:
+    """A browser that keeps its things in a folder, and knows where rack.test is."""
+    sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    options = {"viewport": PHONE, "reduced_motion": "reduce", "locale": "en-GB"}
+    context = kind.launch_persistent_context(profile, executable_path=path, args=[RESOLVE, *sandbox], **options)
+    context.set_default_timeout(8000)
+    return context
+
+
+def kill(context: BrowserContext, profile: Path) -> None:
+    """End the browser as a flat battery does."""
+    process = int((profile / "SingletonLock").readlink().name.rpartition("-")[2])
+    os.kill(process, signal.SIGKILL)
+    with suppress(Error):
+        context.close()
+    for left in profile.glob("Singleton*"):
+        left.unlink()
+
+
+def enter(page: Page, url: str, name: str = "keeper") -> None:
+    """Go to an address, through the door when it is shut."""
+    page.goto(url)
+    if "/sign-in/" in page.url:
+        sign_in(page, name, PASSWORD)
+    page.wait_for_url(f"{url}*")
+
+
+def set_out(page: Page, url: str, where: str = "The whole house", name: str = "keeper") -> str:
+    """Begin a walk past every enclosure, and return its address."""
+    enter(page, f"{url}/racks/walk/", name)
+    page.get_by_label("every enclosure").check()
+    page.get_by_role("button", name=where, exact=True).click()
+    ready(page)
+    return page.url.partition("#")[0]
+
+
+def ready(page: Page) -> None:
+    """Wait for the first card."""
+    page.locator("[data-thumb] [data-do=next]").wait_for()
+
+
+def press(page: Page, *places: str) -> None:
+    """Press places in the thumb's zone one after another, each until the walk says that it is noted."""
+    for place in places:
+        before = page.evaluate(SAID)
+        page.locator(f"[data-do={place}]").click()
+        page.evaluate(NOTED, before)
+
+
+def waiting(page: Page) -> str:
+    """What stands in the corner: how much waits, and why."""
+    return page.locator("[data-open-log]").inner_text()
+
+
+def rested(page: Page) -> None:
+    """Wait until a slip of the thumb is no longer feared."""
+    page.wait_for_timeout(TWICE)
+
+
+def all_saved(page: Page, timeout: float = 45_000) -> None:
+    """Wait until nothing waits on the phone."""
+    expect(page.locator("[data-waiting]")).to_have_text("all saved", timeout=timeout)
