@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db import models
 from django.db.models import Q
@@ -36,12 +36,14 @@ class SpecimenQuerySet(models.QuerySet["Specimen"]):
         return self.select_related("taxon", "standing").defer("taxon__sources", "taxon__seeded")
 
     def found_by(self, text: str) -> SpecimenQuerySet:
-        """Code, own name or taxon contains the text."""
+        """Code, own name or any name of the taxon contains the text."""
+        taxa: Any = self.model._meta.get_field("taxon").related_model
         return self.filter(
             Q(code__icontains=text)
             | Q(name__icontains=text)
             | Q(taxon__name__icontains=text)
             | Q(taxon__common_name__icontains=text)
+            | Q(taxon__in=taxa.objects.filter(other_names__name__icontains=text).values("pk"))
         )
 
 

@@ -39,6 +39,7 @@ class RegisterFilter(forms.Form):
     stage = forms.ChoiceField(required=False, choices=[("", "any stage"), *Stage.choices()])
     status = forms.ChoiceField(required=False, choices=[(HERE, "here"), (ALL, "here or not"), *Status.choices[1:]])
     listed = forms.BooleanField(label="listed species only", required=False)
+    taxon = forms.IntegerField(required=False, min_value=1, max_value=2**63 - 1, widget=forms.HiddenInput)
 
     SEXES = {
         "males": Verdict.MALE.value,
@@ -66,8 +67,8 @@ class RegisterFilter(forms.Form):
             found = found.filter(taxon__group=data["group"])
         if data.get("listed"):
             found = found.filter(taxon__in=Taxon.objects.filter(listings__isnull=False))
-        if self.data.get("taxon", "").isdigit():
-            found = found.filter(taxon=int(self.data["taxon"]))
+        if data.get("taxon"):
+            found = found.filter(taxon=data["taxon"])
         for name, known in panels.filters.items():
             if data.get(name):
                 found = known.apply(found, data[name])
@@ -75,8 +76,8 @@ class RegisterFilter(forms.Form):
 
     def only_standing(self) -> bool:
         """Whether nothing but the standing narrows the register; then its rows alone can be counted."""
-        other = {"q", "group", "listed", *panels.filters}
-        return not any(self.cleaned_data.get(name) for name in other) and not self.data.get("taxon")
+        other = {"q", "group", "listed", "taxon", *panels.filters}
+        return not any(self.cleaned_data.get(name) for name in other)
 
     def standings(self) -> QuerySet[Standing]:
         """The standings that pass."""
