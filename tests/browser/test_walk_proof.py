@@ -6,13 +6,11 @@ killed, and so is the browser, straight after a tap. The taps are counted where 
 """
 
 from collections.abc import Iterator
-from types import SimpleNamespace
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.browser import walker
-from tests.browser.conftest import chromium_path
 from tests.browser.walk_server import RackHouse, Wifi, furnish
 
 STOPS = 160
@@ -25,10 +23,9 @@ class Walker:
 
     def __init__(self, chromium: Browser, house: RackHouse, profile) -> None:
         self.kind, self.profile, self.house = chromium.browser_type, profile, house
-        self.path = chromium_path(SimpleNamespace(chromium=self.kind))
         self.wifi = Wifi(house.server.port)
         self.made = {"water": 0, "taken": 0, "undo": 0}
-        self.context: BrowserContext = walker.phone(self.kind, self.path, profile)
+        self.context: BrowserContext = walker.phone(self.kind, profile)
         self.walk = walker.set_out(self.page, self.wifi.url)
 
     @property
@@ -59,7 +56,7 @@ class Walker:
 
     def wake(self) -> None:
         """The same phone again; its session may have gone out with it."""
-        self.context = walker.phone(self.kind, self.path, self.profile)
+        self.context = walker.phone(self.kind, self.profile)
         walker.enter(self.page, self.walk)
         walker.ready(self.page)
 

@@ -55,9 +55,30 @@ Feeding.objects.bulk_create(
 dues.refresh(a.pk for a in animals)
 """
 
+# On the first shelf: S-001 lives with two others, S-002 is ill, and S-003 is a group of fourteen.
+COMPANY = """
+from datetime import timedelta
+from django.utils import timezone
+from collection import dues
+from collection.models import GroupCount, Specimen
+from collection.services import record_count
+from husbandry.models import Enclosure, Hold
+from husbandry.services import move, set_hold
+today = timezone.localdate()
+first = Specimen.objects.get(code="S-001")
+for code in ("X-1", "X-2"):
+    other = Specimen.objects.create(code=code, taxon=first.taxon)
+    dues.refresh([other.pk])
+    move(other, Enclosure.objects.get(code="E-001"), today - timedelta(days=90), companion=True)
+set_hold(Hold(specimen=Specimen.objects.get(code="S-002"), kind="illness", begins=today - timedelta(days=1)))
+Specimen.objects.filter(code="S-003").update(kind="communal")
+record_count(GroupCount(specimen=Specimen.objects.get(code="S-003"), earliest=today, latest=today, count=14))
+"""
+
 
 def furnish(folder: Path, size: int) -> Path:
     """A migrated and seeded house with two people and so many animals, each in an enclosure of its own."""
+    folder.mkdir(exist_ok=True)
     houses.run(folder, "migrate", "-v0")
     houses.run(folder, "seed_taxa")
     houses.run(folder, "shell", "-v0", "-c", STOCK.format(password=PASSWORD, size=size))
@@ -96,6 +117,10 @@ class RackHouse:
     def start(self) -> None:
         """It comes back where it was."""
         self.server = RackServer(self.folder, self.server.port)
+
+    def run(self, script: str) -> None:
+        """Let the program do something beside the server."""
+        houses.run(self.folder, "shell", "-v0", "-c", script)
 
     def rows(self, question: str) -> list[tuple]:
         """What is stored, read past the server."""

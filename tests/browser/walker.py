@@ -2,13 +2,16 @@
 
 import os
 import signal
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
+from types import SimpleNamespace
 
-from playwright.sync_api import BrowserContext, BrowserType, Error, Page, expect
+import pytest
+from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
-from tests.browser.conftest import PHONE, sign_in
-from tests.browser.walk_server import PASSWORD, RESOLVE
+from tests.browser.conftest import PHONE, chromium_path, sign_in
+from tests.browser.walk_server import COMPANY, PASSWORD, RESOLVE, RackHouse, furnish
 
 SAID = "document.querySelector('[data-say]').textContent"
 NOTED = """(before) => new Promise((done, fail) => {
@@ -21,11 +24,18 @@ NOTED = """(before) => new Promise((done, fail) => {
 TWICE = 250  # ms within which the same place, pressed again, counts as a slip
 
 
-def phone(kind: BrowserType, path: str, profile: Path) -> BrowserContext:
-    """A browser that keeps its things in a folder, and knows where rack.test is."""
+def launching(kind: BrowserType) -> dict[str, object]:
+    """How to start a browser that knows where rack.test is."""
     sandbox = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-    options = {"viewport": PHONE, "reduced_motion": "reduce", "locale": "en-GB"}
-    context = kind.launch_persistent_context(profile, executable_path=path, args=[RESOLVE, *sandbox], **options)
+    return {"executable_path": chromium_path(SimpleNamespace(chromium=kind)), "args": [RESOLVE, *sandbox]}
+
+
+LIKE_A_PHONE = {"viewport": PHONE, "reduced_motion": "reduce", "locale": "en-GB"}
+
+
+def phone(kind: BrowserType, profile: Path) -> BrowserContext:
+    """A browser that keeps its things in a folder."""
+    context = kind.launch_persistent_context(profile, **launching(kind), **LIKE_A_PHONE)
     context.set_default_timeout(8000)
     return context
 
@@ -83,3 +93,40 @@ def rested(page: Page) -> None:
 def all_saved(page: Page, timeout: float = 45_000) -> None:
     """Wait until nothing waits on the phone."""
     expect(page.locator("[data-waiting]")).to_have_text("all saved", timeout=timeout)
+
+
+@pytest.fixture(scope="session", name="rack")
+def rack_of_four_hundred(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RackHouse]:
+    """Four hundred enclosures, some of them with company, and a browser that knows where they are."""
+    folder = tmp_path_factory.mktemp("rack")
+    kind = chromium.browser_type
+    with RackHouse(furnish(folder / "template", 400), folder / "house") as house:
+        house.run(COMPANY)
+        house.browser = kind.launch(**launching(kind))
+        yield house
+        house.browser.close()
+
+
+@pytest.fixture(name="walk")
+def fresh_phone(rack: RackHouse) -> Iterator[Callable[..., Page]]:
+    """Set out on a fresh phone; whatever its console complains of fails the test."""
+    contexts: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def begun(where: str = "shelf 1", size: dict[str, int] = PHONE, script: str = "", name: str = "keeper") -> Page:
+        context = rack.browser.new_context(**{**LIKE_A_PHONE, "viewport": size})
+        contexts.append(context)
+        context.set_default_timeout(8000)
+        if script:
+            context.add_init_script(script)
+        page = context.new_page()
+        page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.walk = set_out(page, rack.url, where, name)
+        return page
+
+    begun.complaints = complaints  # a test that provokes a complaint clears it
+    yield begun
+    for context in contexts:
+        context.close()
+    assert complaints == []
