@@ -13,6 +13,8 @@ def main() -> None:
         )
     from config import bootstrap, data_dir
 
+    if "--https" in sys.argv[2:]:
+        os.environ["SCOPULA_HTTPS"] = "1"  # the packages to fetch and the settings to load depend on it
     bootstrap.ensure(sys.argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
     from django.core.management import execute_from_command_line

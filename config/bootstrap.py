@@ -73,7 +73,9 @@ def ensure(argv: list[str]) -> None:
 
 def wanted_extras(argv: list[str]) -> list[str]:
     """The optional dependencies that this command, in this house, cannot do without."""
-    extras = ["dev"] if len(argv) > 1 and argv[1] in DEV_COMMANDS else []
+    extras = ["dev", "https"] if len(argv) > 1 and argv[1] in DEV_COMMANDS else []
+    if os.environ.get("SCOPULA_HTTPS", "").strip().lower() in {"1", "true", "yes", "on"} and "https" not in extras:
+        extras.append("https")
     if os.environ.get("DATABASE_URL", "").startswith("postgres"):
         extras.append("postgres")
     return extras

@@ -11,11 +11,11 @@ from contextlib import suppress
 from types import FrameType
 from typing import Any
 
-import segno
 import waitress
 from django.conf import settings
 from django.db import connection
 
+SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
 MOST_BODY = 32 * 1024 * 1024  # a phone's photo, with room
 
 
@@ -25,11 +25,7 @@ class NoPort(Exception):
 
 def open_port(host: str, port: int) -> Any:
     """Take the port and return the server, which does not answer yet. Raises NoPort with the reason."""
-    if not 0 <= port <= 65535:
-        raise NoPort(f"There is no port {port}. Choose one from 1024 to 65535, for example: --port 8000")
-    taken = f"Port {port} is taken. Choose another, for example: --port {port + 1}"
-    if port and host in {"0.0.0.0", "127.0.0.1", "localhost"} and _answers(port):
-        raise NoPort(taken)
+    refuse_taken(host, port)
     from config.wsgi import application
 
     proxy = settings.TRUSTED_PROXY
@@ -48,9 +44,22 @@ def open_port(host: str, port: int) -> Any:
             clear_untrusted_proxy_headers=bool(proxy),  # without a proxy they betray one that was not declared
         )
     except OSError as problem:
-        if problem.errno == errno.EADDRINUSE:
-            raise NoPort(taken) from problem
-        raise NoPort(f"{host}, port {port}, cannot be opened: {problem.strerror or problem}.") from problem
+        raise no_port(host, port, problem) from problem
+
+
+def refuse_taken(host: str, port: int) -> None:
+    """Raises NoPort for a port that does not exist, or behind which somebody answers already."""
+    if not 0 <= port <= 65535:
+        raise NoPort(f"There is no port {port}. Choose one from 1024 to 65535, for example: --port 8000")
+    if port and host in {"0.0.0.0", "127.0.0.1", "localhost"} and _answers(port):
+        raise no_port(host, port, OSError(errno.EADDRINUSE, "in use"))
+
+
+def no_port(host: str, port: int, problem: OSError) -> NoPort:
+    """Why this port cannot be had, and what to do."""
+    if problem.errno == errno.EADDRINUSE:
+        return NoPort(f"Port {port} is taken. Choose another, for example: --port {port + 1}")
+    return NoPort(f"{host}, port {port}, cannot be opened: {problem.strerror or problem}.")
 
 
 def _answers(port: int) -> bool:
@@ -60,12 +69,12 @@ def _answers(port: int) -> bool:
         return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
-def addresses(host: str, port: int) -> list[str]:
+def addresses(host: str, port: int, scheme: str = "http") -> list[str]:
     """The URLs under which this machine can be reached, the one for phones first."""
     names = lan_addresses() if host == "0.0.0.0" else [host]
     if host == "0.0.0.0":
         names.append("127.0.0.1")
-    return [f"http://{f'[{name}]' if ':' in name else name}:{port}/" for name in names]
+    return [f"{scheme}://{f'[{name}]' if ':' in name else name}:{port}/" for name in names]
 
 
 def lan_addresses() -> list[str]:
@@ -81,21 +90,22 @@ def lan_addresses() -> list[str]:
 
 def qr(url: str) -> str:
     """The address as a code for the phone's camera, drawn in letters."""
+    import segno  # only for the start: the server at rest holds nothing it does not need
+
     drawing = io.StringIO()
     segno.make(url, error="l", micro=False).terminal(drawing, border=2, compact=True)
     return drawing.getvalue()
 
 
 def serve(server: Any) -> None:
-    """Answer until Ctrl-C or the system asks to stop; then leave the database in one file."""
-    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK"):  # started in the background, SIGINT would be deaf
+    """Answer until Ctrl-C or the system asks to stop."""
+    for name in SIGNALS:  # started in the background, SIGINT would be deaf
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), _stop)
     try:
         server.run()
     finally:
         server.close()
-        checkpoint()
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -33,6 +33,8 @@ MACHINE = socket.gethostname().lower().partition(".")[0]
 OUR_HOSTS = {"localhost", MACHINE, f"{MACHINE}.local", *env_list("SCOPULA_HOSTS")}
 # The address of a proxy that ends TLS in front of us. Naming it turns on its headers and the secure cookies.
 TRUSTED_PROXY = os.environ.get("SCOPULA_PROXY", "")
+# `up --https`: this server ends TLS itself, with certificates of its own making.
+HTTPS = env_bool("SCOPULA_HTTPS")
 
 INSTALLED_APPS = [
     "config.apps.ConfigApp",
@@ -151,15 +153,19 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
 
-# Ports share cookies: with Django's names, two programs on one machine would sign each other out.
-SESSION_COOKIE_NAME = "scopula_session"
-CSRF_COOKIE_NAME = "scopula_csrf"
+# Ports share cookies: with Django's names, two programs on one machine would sign each other out. Plain http cannot
+# replace a secure cookie either, so those under TLS have names of their own, which browsers take from TLS alone.
+COOKIE_PREFIX = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}scopula_session"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}scopula_csrf"
+BROWSER_COOKIE_NAME = f"{COOKIE_PREFIX}scopula_browser"
 SESSION_COOKIE_AGE = 90 * 24 * 60 * 60
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = bool(TRUSTED_PROXY)
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS or bool(TRUSTED_PROXY)
 CSRF_COOKIE_HTTPONLY = True  # forms and the page's own element carry the token
 SECURE_REFERRER_POLICY = "same-origin"
-SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin" if TRUSTED_PROXY else None  # browsers complain of it on plain http
+# Browsers complain of it on plain http.
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin" if SESSION_COOKIE_SECURE else None
 
 # `check --deploy` supposes a public site behind TLS. This one lives on a home network, over plain http unless a proxy
 # is named; secure cookies follow TRUSTED_PROXY, and a host under TLS today may be plain tomorrow.

@@ -9,7 +9,7 @@ _FOLDER = tempfile.mkdtemp(prefix="scopula-tests-")
 atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 os.environ["SCOPULA_DATA"] = _FOLDER
 os.environ["SCOPULA_TIME_ZONE"] = "Europe/Berlin"  # a zone with an offset and a summer time: UTC hides mistakes
-for _name in ("SCOPULA_HOSTS", "SCOPULA_PROXY", "SCOPULA_BACKUPS", "SCOPULA_DEBUG"):
+for _name in ("SCOPULA_HOSTS", "SCOPULA_PROXY", "SCOPULA_HTTPS", "SCOPULA_BACKUPS", "SCOPULA_DEBUG"):
     os.environ.pop(_name, None)
 
 from config.settings import *  # noqa: E402, F403

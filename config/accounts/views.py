@@ -9,6 +9,7 @@ from datetime import datetime
 from datetime import time as clock
 from typing import Any
 
+from django.conf import settings
 from django.contrib import auth, messages
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import PasswordChangeForm
@@ -26,7 +27,6 @@ from config.accounts.forms import HelperForm, InvitationForm, SetupForm, SignInF
 from config.accounts.models import Invitation
 
 gate = throttle.Gate()
-BROWSER_COOKIE = "scopula_browser"
 A_YEAR = 365 * 24 * 60 * 60
 
 
@@ -184,7 +184,7 @@ def welcome(request: HttpRequest, user: User, destination: str) -> HttpResponse:
     response = redirect(destination)
     mark = f"{user.get_username().casefold()}|{secrets.token_urlsafe(9)}"
     response.set_signed_cookie(
-        BROWSER_COOKIE, mark, max_age=A_YEAR, httponly=True, samesite="Lax", secure=request.is_secure()
+        settings.BROWSER_COOKIE_NAME, mark, max_age=A_YEAR, httponly=True, samesite="Lax", secure=request.is_secure()
     )
     return response
 
@@ -192,7 +192,7 @@ def welcome(request: HttpRequest, user: User, destination: str) -> HttpResponse:
 def _keys(request: HttpRequest) -> dict[str, int]:
     """A browser that this account has signed in from before counts for itself."""
     name = request.POST.get("username", "")
-    mark = request.get_signed_cookie(BROWSER_COOKIE, "", max_age=A_YEAR) or ""
+    mark = request.get_signed_cookie(settings.BROWSER_COOKIE_NAME, "", max_age=A_YEAR) or ""
     is_known = bool(name) and mark.rpartition("|")[0] == name.casefold()
     return throttle.keys_for(name, _address(request), mark if is_known else "")
 

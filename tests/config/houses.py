@@ -33,18 +33,28 @@ class Server:
 
     started: ClassVar[list["Server"]] = []
 
+    answers: ClassVar[str] = r"answers at http://127\.0\.0\.1:(\d+)/"
+
     def __init__(self, folder: Path, *options: str) -> None:
         command = [sys.executable, "-m", "django", "up", "--host=127.0.0.1", "--port=0", "--no-qr", *options]
         self.started.append(self)
         self.process = subprocess.Popen(
-            command, cwd=BASE, env=environment(folder), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+            command, cwd=BASE, env=self.sees(folder), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
         self.said = ""
-        while not (found := re.search(r"answers at http://127\.0\.0\.1:(\d+)/", self.said)):
+        self.port = self.read_until(self.answers)
+
+    def sees(self, folder: Path) -> dict[str, str]:
+        """The server's environment."""
+        return environment(folder)
+
+    def read_until(self, pattern: str) -> int:
+        """Read what the server says up to this, and return the number in it."""
+        while not (found := re.search(pattern, self.said)):
             line = self.process.stdout.readline()
             assert line, f"the server did not start: {self.said}"
             self.said += line
-        self.port = int(found[1])
+        return int(found[1])
 
     @classmethod
     def stop_all(cls) -> None:
@@ -59,6 +69,20 @@ class Server:
         self.process.send_signal(how)
         self.said += self.process.communicate(timeout=20)[0]
         return self.process.returncode
+
+
+class SecureServer(Server):
+    """The same under TLS."""
+
+    answers: ClassVar[str] = r"answers at https://127\.0\.0\.1:(\d+)/"
+
+    def __init__(self, folder: Path, *options: str) -> None:
+        super().__init__(folder, "--https", "--https-port=0", *options)
+        self.plain_port = self.read_until(r"once: http://127\.0\.0\.1:(\d+)/ca +SHA-256 [0-9A-F:]{95}\n")
+
+    def sees(self, folder: Path) -> dict[str, str]:
+        """As `manage.py` sets it."""
+        return {**environment(folder), "SCOPULA_HTTPS": "1"}
 
 
 class Browser:

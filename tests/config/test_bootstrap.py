@@ -36,7 +36,7 @@ def test_a_stamped_environment_needs_nothing():
 def test_verify_wants_the_tools_as_well():
     make_python()
     stamp("")
-    assert bootstrap.wanted_extras(["manage.py", "verify"]) == ["dev"]
+    assert bootstrap.wanted_extras(["manage.py", "verify"]) == ["dev", "https"]
     assert not bootstrap.is_complete(["dev"])
 
 

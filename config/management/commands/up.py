@@ -29,6 +29,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """How and where."""
         parser.add_argument("--port", type=int, default=8000, help="default: %(default)s")
+        parser.add_argument(
+            "--https",
+            action="store_true",
+            help="serve under TLS, with certificates made here; the plain port then hands out the authority's alone",
+        )
+        parser.add_argument("--https-port", type=int, default=8443, help="default: %(default)s")
         parser.add_argument("--host", default="0.0.0.0", help="127.0.0.1 keeps it to this machine; default: all")
         parser.add_argument(
             "--data", metavar="DIR", help=f"folder of the records, photos and backups; now: {settings.DATA_DIR}"
@@ -38,6 +44,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Hold the data folder, and serve."""
+        if options["https"] and not settings.HTTPS:
+            raise CommandError("Start it as: python3 manage.py up --https")
         for stream in (sys.stdout, sys.stderr):
             with suppress(AttributeError):
                 stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # an old console lacks the code's blocks
@@ -59,22 +67,49 @@ class Command(BaseCommand):
         startup.prepare(was_cut_off, self.stdout.write)
         if options["demo"]:
             self._load_demo()
-        listening = server.open_port(options["host"], options["port"])
-        self._announce(server.addresses(options["host"], listening.effective_port), not options["no_qr"])
-        with daily.chores():
-            server.serve(listening)
+        if settings.HTTPS:
+            self._serve_under_tls(options)
+        else:
+            listening = server.open_port(options["host"], options["port"])
+            urls = server.addresses(options["host"], listening.effective_port)
+            self._announce(urls, urls[0], not options["no_qr"])
+            self._run(listening)
         self.stdout.write("Stopped; everything is saved.")
+
+    def _run(self, listening: Any) -> None:
+        """Serve; afterwards, when nothing reads the database any more, leave it in one file."""
+        try:
+            with daily.chores():
+                server.serve(listening)
+        finally:
+            server.checkpoint()
+
+    def _serve_under_tls(self, options: dict[str, Any]) -> None:
+        if settings.TRUSTED_PROXY:
+            raise CommandError("A proxy that ends TLS (SCOPULA_PROXY) and --https exclude each other: choose one.")
+        from config import secure_server
+
+        listening = secure_server.SecureServer(options["host"], options["https_port"], options["port"])
+        daily.CHORES.append(listening.renew)
+        urls = server.addresses(options["host"], listening.port, "https")
+        certificate = server.addresses(options["host"], listening.plain_port)[0] + "ca"
+        self._announce(urls, certificate, not options["no_qr"])
+        self.stdout.write(f"Each device first, once: {certificate}   SHA-256 {listening.kept.fingerprint}")
+        if others := secure_server.left_out():
+            self.stdout.write(f"Not under https, being no names of a home network: {', '.join(others)}")
+        self.stdout.flush()
+        self._run(listening)
 
     def _load_demo(self) -> None:
         if "load_demo" not in get_commands():
             raise CommandError("This version brings no invented collection.")
         call_command("load_demo", stdout=self.stdout)
 
-    def _announce(self, urls: list[str], wants_qr: bool) -> None:
+    def _announce(self, urls: list[str], for_phones: str, wants_qr: bool) -> None:
         if setup_code.is_needed():
             self.stdout.write(f"\nNo account yet. Code for the first one: {setup_code.issue()}\n")
-        if wants_qr and "//127." not in urls[0]:
-            self.stdout.write(server.qr(urls[0]))
+        if wants_qr and "//127." not in for_phones:
+            self.stdout.write(server.qr(for_phones))
         self.stdout.write("Scopula answers at " + "  ".join(urls))
         self.stdout.write(f"Data: {settings.DATA_DIR}   Time zone: {settings.TIME_ZONE}   Stop with Ctrl-C")
         self.stdout.flush()
