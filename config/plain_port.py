@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -15,13 +13,12 @@ from django.template.loader import render_to_string
 
 from config.hosts import is_ours
 
-PAGE, FILE = "/ca", "/ca/scopula.crt"
+PAGE, FILE, LOOK = "/ca", "/ca/scopula.crt", "/ca/look.css"
 STYLE = (
     "body{max-width:38rem;margin:0 auto;padding:1rem;font:1.0625rem/1.5 sans-serif}code{font-size:1.125rem;"
     "overflow-wrap:anywhere}a{display:inline-block;min-height:3rem;padding:.5rem 0}li{padding:.25rem 0}"
 )
-STYLE_HASH = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-POLICY = f"default-src 'none'; style-src 'sha256-{STYLE_HASH}'; base-uri 'none'; frame-ancestors 'none'"
+POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 StartResponse = Callable[[str, list[tuple[str, str]]], Any]
 
@@ -43,12 +40,18 @@ class PlainPort:
         domain, _ = split_domain_port(host)
         house = f"https://{domain}:{self.port}"
         path = environ.get("PATH_INFO", "/")
-        if environ["REQUEST_METHOD"] in {"GET", "HEAD"} and path.rstrip("/") == PAGE:
-            context = {"house": f"{house}/", "fingerprint": self.fingerprint, "file": FILE, "style": STYLE}
-            return _answer(start_response, "200 OK", render_to_string("config/certificate.html", context).encode())
-        if environ["REQUEST_METHOD"] in {"GET", "HEAD"} and path == FILE:
-            return _answer(start_response, "200 OK", self.authority, "application/x-x509-ca-cert")
+        if environ["REQUEST_METHOD"] in {"GET", "HEAD"}:
+            if path.rstrip("/") == PAGE:
+                return _answer(start_response, "200 OK", self._page(house).encode())
+            if path == FILE:
+                return _answer(start_response, "200 OK", self.authority, "application/x-x509-ca-cert")
+            if path == LOOK:
+                return _answer(start_response, "200 OK", STYLE.encode(), "text/css; charset=utf-8")
         return _answer(start_response, "307 Temporary Redirect", b"", there=house + _rest(environ))
+
+    def _page(self, house: str) -> str:
+        context = {"house": f"{house}/", "fingerprint": self.fingerprint, "file": FILE, "style": LOOK}
+        return render_to_string("config/certificate.html", context)
 
 
 def _rest(environ: dict[str, Any]) -> str:
