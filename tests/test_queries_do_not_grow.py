@@ -1,0 +1,135 @@
+"""Ten rows more, no query more: on every list, on the dashboard, and on an animal's page."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from breeding.models import Sign
+from breeding.services import record_sign
+from collection.models import Arrival, Note, Taxon
+from husbandry.models import Upkeep
+from husbandry.services import record_upkeep
+from tests import factories as make
+
+pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
+DAY = date(2026, 9, 20)
+
+
+class House:
+    """Something of every kind, in numbers that can be raised."""
+
+    def __init__(self):
+        self.room = make.place("Room", "room")
+        self.dam = make.female(code="Dam")
+        self.sire = make.male(code="Sire", taxon=self.dam.taxon)
+        self.box = make.housed(self.dam, "E-Dam", place=self.room)
+        self.pairing = make.paired(self.dam, DAY, sire=self.sire).pairing
+        self.sac = make.laid(make.female(code="Mother", taxon=self.dam.taxon), DAY)
+        self.number = 0
+
+    def grow(self, rows):
+        for _ in range(rows):
+            self.number += 1
+            self.grow_animals(self.number)
+            self.grow_events(self.number)
+
+    def grow_animals(self, n):
+        taxon = make.TaxonFactory(name=f"Fictor numerus {n}")
+        taxon.other_names.create(name=f"Fictor antiquus {n}")
+        rack = make.place(f"Rack {n}", parent=self.room, order=n)
+        hungry = make.SpecimenFactory(code=f"H-{n:03d}", taxon=taxon, dam=self.dam)
+        make.housed(hungry, place=make.place("Shelf", "shelf", rack), water_days=3, position=n)
+        make.fed(hungry, date(2026, 10, 1))
+        for finding in ("female", "male"):
+            make.looked(hungry, finding, looked_by=finding)
+        waiting = make.female(code=f"W-{n:03d}")
+        make.molted(waiting, date(2026, 1, 1))
+        make.paired(waiting, DAY, sire=make.male(code=f"M-{n:03d}", taxon=waiting.taxon))
+        record_sign(Sign(female=waiting, kind="webbing", earliest=make.TODAY, latest=make.TODAY))
+        make.laid(make.female(code=f"S-{n:03d}"), DAY)
+        contact = make.ContactFactory()
+        box = Arrival.objects.create(on=DAY, contact=contact, expected=3)
+        make.SpecimenFactory(code=f"A-{n}", arrival=box, acquired_from=contact)
+
+    def grow_events(self, n):
+        """More of all that one animal, one box, one pairing and one sac can have."""
+        day = date(2026, 1, 1) + timedelta(days=n)
+        make.molted(self.dam, day, leg_span_mm=100 + n, instar=5)
+        make.looked(self.dam, "female", day, looked_by=f"person {n}")
+        make.fed(self.dam, day, "taken" if n % 2 else "refused", prey="roach")
+        make.held(self.dam, day, day + timedelta(days=1))
+        make.rhythm(self.dam, 9, day)
+        Note.objects.create(specimen=self.dam, text="calm", earliest=day)
+        record_upkeep(Upkeep(enclosure=self.box, kind="water", on=day))
+        make.paired(self.dam, DAY + timedelta(days=n), sire=self.sire)
+        record_sign(Sign(female=self.dam, kind="webbing", earliest=make.TODAY, latest=make.TODAY))
+        self.pairing.meetings.create(earliest=DAY + timedelta(days=n))
+        self.sac.head_counts.create(stage="egg", alive=200 - n, earliest=DAY + timedelta(days=n))
+
+
+PAGES = {
+    "dashboard": lambda house: reverse("dashboard"),
+    "dashboard, what is held": lambda house: reverse("dashboard") + "?show=held",
+    "dashboard, females": lambda house: reverse("dashboard") + "?kind=sac",
+    "register": lambda house: reverse("collection:specimen-list"),
+    "register, narrowed": lambda house: (
+        reverse("collection:specimen-list") + f"?q=fictor&listed=&place={house.room.pk}&sort=taxon"
+    ),
+    "animal": lambda house: house.dam.get_absolute_url(),
+    "animal, everything": lambda house: reverse("collection:specimen-history", args=[house.dam.pk]),
+    "animal, evidence": lambda house: reverse("collection:specimen-evidence", args=[house.dam.pk]),
+    "search": lambda house: reverse("collection:find") + "?q=fictor",
+    "places": lambda house: reverse("husbandry:place-list"),
+    "place": lambda house: house.room.get_absolute_url(),
+    "enclosure": lambda house: house.box.get_absolute_url(),
+    "sac watch": lambda house: reverse("breeding:home"),
+    "pairings": lambda house: reverse("breeding:pairing-list"),
+    "pairing": lambda house: house.pairing.get_absolute_url(),
+    "sacs": lambda house: reverse("breeding:sac-list"),
+    "sac": lambda house: house.sac.get_absolute_url(),
+    "papers": lambda house: reverse("collection:papers"),
+    "contacts": lambda house: reverse("collection:contact-list"),
+    "arrivals": lambda house: reverse("collection:arrival-list"),
+    "taxa": lambda house: reverse("collection:taxon-list"),
+    "taxon": lambda house: Taxon.objects.get(pk=house.dam.taxon_id).get_absolute_url(),
+}
+
+
+@pytest.fixture
+def house(keeper_client):
+    return House()
+
+
+def asked(client, address):
+    """The questions that a page puts to the database, after a first visit."""
+    client.get(address)
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(address)
+    assert answer.status_code == 200
+    return [query["sql"] for query in queries]
+
+
+def test_ten_rows_more_are_no_question_more_on_any_page(keeper_client, house):
+    house.grow(3)
+    few = {name: asked(keeper_client, address(house)) for name, address in PAGES.items()}
+    house.grow(10)
+    many = {name: asked(keeper_client, address(house)) for name, address in PAGES.items()}
+    grown = {name: "\n".join(many[name]) for name in PAGES if len(many[name]) != len(few[name])}
+    assert grown == {}
+
+
+def test_one_more_meal_is_written_with_the_questions_of_the_first(keeper_client, house):
+    animal = make.SpecimenFactory()
+
+    def questions():
+        with CaptureQueriesContext(connection) as queries:
+            keeper_client.post(reverse("husbandry:feed-now", args=[animal.pk]), {"outcome": "taken"})
+        return len(queries)
+
+    few = questions()
+    for n in range(10):
+        make.fed(animal, DAY + timedelta(days=n))
+    assert questions() == few
