@@ -12,7 +12,6 @@ from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.db import IntegrityError, OperationalError, transaction
-from django.db.models import ProtectedError
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
@@ -267,10 +266,7 @@ def _take_back(earlier: Tap) -> None:
         return
     residents = Specimen.objects.filter(stays__enclosure=earlier.enclosure_id, stays__ends__isnull=True)
     animals = residents if earlier.upkeep else Specimen.objects.filter(pk__in=[earlier.specimen_id])
-    try:
-        remove(record, list(animals), f"Undone: {earlier}")
-    except ProtectedError:
-        raise Refused("Other records were built on it; take those back first.") from None
+    remove(record, list(animals), f"Undone: {earlier}")
 
 
 WRITERS: dict[str, Any] = {

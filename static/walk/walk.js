@@ -99,7 +99,7 @@
     if (!(await note({ kind, enclosure: stop[0], specimen: animal[0], ...detail, ...(feeding && onHold) }))) return;
     if (!stay) onward();
     else draw();
-    say(`Noted: ${stop[2]}, ${WORDS[kind]}.`);
+    say(`Noted: ${named(stop, animal)}, ${WORDS[kind]}.`);
   };
   const undo = async (tapped) => {
     if (tapped.refused) return ask.soFar();
@@ -120,8 +120,9 @@
   };
 
   // ---------------------------------------------------------------- where one is
+  const named = (stop, one) => `${stop[2]}, ${one[1]}`;
   const say = (text) => {
-    const next = over() ? "The end of the walk." : `${stops[at][2]}, ${data.taxa[animalNow()[2]][0]}.`;
+    const next = over() ? "The end of the walk." : `${named(stops[at], animalNow())}, ${data.taxa[animalNow()[2]][0]}.`;
     $("say").textContent = `${text} ${next}`;
   };
   const go = (next, animal = 0) => {

@@ -239,4 +239,4 @@ def test_the_light_is_changed_without_leaving_the_card(walk):
 def test_a_tap_is_said_aloud_with_the_next_card(walk):
     page = walk()
     press(page, "main")
-    assert page.evaluate(SAID).startswith("Noted: A 1·1, taken. A 1·2, ")
+    assert page.evaluate(SAID).startswith("Noted: A 1·1, S-000, taken. A 1·2, S-001, ")

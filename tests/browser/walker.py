@@ -1,6 +1,7 @@
 """A person on a walk: signs in, sets out, and presses what the thumb reaches."""
 
 import os
+import re
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -55,7 +56,7 @@ def enter(page: Page, url: str, name: str = "keeper") -> None:
     page.goto(url)
     if "/sign-in/" in page.url:
         sign_in(page, name, PASSWORD)
-    page.wait_for_url(f"{url}*")
+    page.wait_for_url(re.compile(re.escape(url)))
 
 
 def set_out(page: Page, url: str, where: str = "The whole house", name: str = "keeper") -> str:

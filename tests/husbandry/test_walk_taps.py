@@ -148,6 +148,13 @@ def test_odd_numbers_are_left_out_rather_than_losing_the_meal(walk, animal, sent
     assert (meal.number, meal.prey_mm) == (number, mm)
 
 
+def test_what_was_fed_although_on_hold_says_so(walk, animal):
+    take(walk, raw := tap("taken", animal, on_hold="yes", prey="roach", mm=15, number=2))
+    assert stored(raw).detail["on_hold"] is True
+    assert stored(raw).said == "roach, 15 mm, 2"
+    assert str(stored(raw)) == "taken B-1"
+
+
 def test_long_words_are_cut_to_what_the_record_holds(walk, animal):
     take(walk, fed := tap("taken", animal, prey="x" * 500), wrong := tap("note", animal, text="y" * 5000))
     assert len(stored(fed).feeding.prey) == 40
