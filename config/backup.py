@@ -12,9 +12,11 @@ import io
 import json
 import os
 import re
+import shutil
 import sqlite3
 import tempfile
 import threading
+import time
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import closing
@@ -35,13 +37,25 @@ STAMP = "%Y-%m-%dT%H%M%SZ"
 NAME = re.compile(r"scopula-(\d{4}-\d\d-\d\dT\d{6}Z)-(daily|asked|migration)\.zip")
 KEPT_BEFORE_MIGRATIONS = 5
 CHUNK = 1 << 20
+LOOK_EVERY = 100_000  # of SQLite's steps: some milliseconds
+OLD_LEFTOVERS = 24 * 60 * 60  # seconds; what a killed process left half-made
 PLAIN_NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?")
 
 _one_at_a_time = threading.Lock()
+stopping = threading.Event()  # set when the server ends: a backup in hand is thrown away, and nobody waits for it
 
 
 class NotPossible(Exception):
     """Said to the keeper, word for word."""
+
+
+class Interrupted(NotPossible):
+    """The server was stopped while the backup was made."""
+
+
+def _go_on() -> None:
+    if stopping.is_set():
+        raise Interrupted("The backup was given up, because the server was stopped.")
 
 
 @dataclass(frozen=True)
@@ -89,6 +103,7 @@ def make(kind: str = "asked") -> Backup:
             with tempfile.TemporaryDirectory(dir=shelf, prefix=".making-") as workshop:
                 _pack(Path(workshop), made, kind).replace(target)
         except (OSError, sqlite3.Error) as problem:
+            _go_on()  # stopped is what it was, not broken
             raise NotPossible(f"The backup could not be made: {problem}") from problem
     return Backup(target, made, kind)
 
@@ -111,6 +126,9 @@ def prune() -> list[Backup]:
     gone += [backup for backup in shelf if backup.kind == "migration"][KEPT_BEFORE_MIGRATIONS:]
     for backup in gone:
         backup.path.unlink(missing_ok=True)
+    for left in Path(settings.BACKUP_DIR).glob(".making-*"):
+        if time.time() - left.stat().st_mtime > OLD_LEFTOVERS:
+            shutil.rmtree(left, ignore_errors=True)
     return gone
 
 
@@ -123,6 +141,7 @@ def copy_database(target: Path) -> None:
     ):
         source.backup(copy)
         copy.execute("PRAGMA journal_mode=DELETE")
+        copy.set_progress_handler(stopping.is_set, LOOK_EVERY)
         verdict = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
     if verdict != "ok":
         raise sqlite3.DatabaseError(f"the database is damaged ({verdict})")
@@ -167,6 +186,7 @@ def _add(
     digest, size = hashlib.sha256(), 0
     with archive.open(info, "w", force_zip64=True) as member:
         for chunk in chunks:
+            _go_on()
             digest.update(chunk)
             size += len(chunk)
             member.write(chunk)

@@ -15,6 +15,7 @@ from django.utils import timezone
 from config import backup, startup
 
 logger = logging.getLogger(__name__)
+PATIENCE = 5.0  # seconds
 LOOK_EVERY = 60.0  # seconds; a laptop that slept past midnight catches up within a minute of waking
 
 
@@ -23,6 +24,8 @@ def _back_up() -> None:
         return  # PostgreSQL has tools of its own for that
     try:
         backup.make_daily()
+    except backup.Interrupted as stopped:
+        logger.info("%s Tomorrow, or at the next start, there is another.", stopped)
     except backup.NotPossible as problem:
         logger.error("%s", problem)
 
@@ -35,12 +38,22 @@ def _forget_old_sessions() -> None:
     call_command("clearsessions")
 
 
-CHORES: list[Callable[[], None]] = [_back_up, _rebuild_dues, _forget_old_sessions]
+def _let_sqlite_look() -> None:
+    """Let the query planner count anew what has grown tenfold, a few hundred rows of each index at most."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA analysis_limit=400")
+            cursor.execute("PRAGMA optimize")
 
 
-def do_chores() -> None:
-    """Do each chore; one that fails is logged and holds up no other."""
+CHORES: list[Callable[[], None]] = [_back_up, _rebuild_dues, _forget_old_sessions, _let_sqlite_look]
+
+
+def do_chores(stop: threading.Event | None = None) -> None:
+    """Do each chore; one that fails is logged and holds up no other. After `stop` none is begun."""
     for chore in CHORES:
+        if stop and stop.is_set():
+            return
         try:
             chore()
         except Exception:
@@ -53,14 +66,18 @@ def _watch(stop: threading.Event, first_look: float) -> None:
     while not stop.wait(wait):
         wait = LOOK_EVERY
         if (today := timezone.localdate()) != done:
-            do_chores()
+            do_chores(stop)
             connections.close_all()
             done = today
 
 
 @contextmanager
 def chores(first_look: float = 5.0) -> Iterator[None]:
-    """Look after the daily chores in a thread of their own until the block ends; a chore in hand is finished."""
+    """Look after the daily chores in a thread of their own until the block ends.
+
+    A backup in hand is thrown away then; another chore has a few seconds to finish, and its transaction is rolled back
+    if it does not.
+    """
     stop = threading.Event()
     thread = threading.Thread(target=_watch, args=(stop, first_look), name="daily chores", daemon=True)
     thread.start()
@@ -68,4 +85,7 @@ def chores(first_look: float = 5.0) -> Iterator[None]:
         yield
     finally:
         stop.set()
-        thread.join()
+        backup.stopping.set()
+        thread.join(PATIENCE)
+        if not thread.is_alive():
+            backup.stopping.clear()

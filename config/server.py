@@ -116,4 +116,5 @@ def checkpoint() -> None:
     """Fold the write-ahead log into the database, so that the one file is all there is."""
     if connection.vendor == "sqlite":
         with connection.cursor() as cursor:
+            cursor.execute("PRAGMA busy_timeout=3000")  # whoever still holds it is about to be cut off
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
