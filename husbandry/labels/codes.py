@@ -13,8 +13,6 @@ import re
 from functools import lru_cache
 from urllib.parse import SplitResult, urlsplit
 
-import segno
-
 from husbandry.labels.items import QUIET
 
 INCH = 25.4
@@ -100,6 +98,8 @@ def modules(house: str) -> int:
 @lru_cache(maxsize=2048)
 def matrix(text: str) -> tuple[bytes, ...]:
     """Return the rows of the code, 1 for dark, without quiet zone. Raises ValueError for letters it cannot carry."""
+    import segno  # a server that prints nothing holds none of it
+
     code = segno.make_qr(text, error="h", mode="alphanumeric", boost_error=False)
     return tuple(bytes(row) for row in code.matrix)
 

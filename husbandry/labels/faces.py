@@ -1,7 +1,8 @@
 """Typefaces of the labels: DejaVu, which matplotlib ships and which has every letter that names need.
 
 Sans for what is read, Serif Italic for scientific names: a true italic, not a slanted upright. Widths are in mm for
-sizes in points (1 pt = 25.4/72 mm).
+sizes in points (1 pt = 25.4/72 mm). Reportlab is imported where it is used: a server that prints nothing holds none of
+it.
 """
 
 from __future__ import annotations
@@ -11,9 +12,6 @@ from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from threading import Lock
-
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 
 MM = 72 / 25.4  # points in a millimetre
 LINE = 1.17  # from line to line, in em: DejaVu's own ascent .928 and descent .236, so that lines never touch
@@ -36,6 +34,9 @@ _lock = Lock()
 
 def register() -> None:
     """Make the faces known to reportlab; a second call does nothing. Raises FileNotFoundError without matplotlib."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
     with _lock:
         known = set(pdfmetrics.getRegisteredFontNames())
         for face in Face:
@@ -53,6 +54,8 @@ def _folder() -> Path:
 
 @lru_cache(maxsize=16_384)
 def _unit_width(text: str, face: Face) -> float:
+    from reportlab.pdfbase import pdfmetrics
+
     register()
     return float(pdfmetrics.stringWidth(text, face.value, UNIT))
 
@@ -64,6 +67,8 @@ def width(text: str, face: Face, pt: float) -> float:
 
 def missing(text: str, face: Face = Face.PLAIN) -> str:
     """Return the characters of `text` that the face cannot draw, each once, in order."""
+    from reportlab.pdfbase import pdfmetrics
+
     register()
     known = pdfmetrics.getFont(face.value).face.charToGlyph
     return "".join(dict.fromkeys(letter for letter in text if ord(letter) not in known and not letter.isspace()))

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable, Iterator
-
-from reportlab.pdfgen.canvas import Canvas
+from typing import TYPE_CHECKING
 
 from husbandry.labels import codes, faces, marks
 from husbandry.labels.calibration import Calibration
@@ -17,6 +16,9 @@ from husbandry.labels.faces import MM, Face
 from husbandry.labels.items import Box, Code, Item, Sign, Text, moved
 from husbandry.labels.papers import Paper
 from husbandry.labels.run import Job, Run
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
 
 HAIRLINE_MM = 0.1
 UNITS_A_DOT = 50
@@ -106,6 +108,8 @@ class Page:
 
 def start(file: io.BytesIO, paper: Paper, title: str) -> Canvas:
     """Return a canvas for this paper with our faces, that asks viewers not to scale it."""
+    from reportlab.pdfgen.canvas import Canvas
+
     faces.register()
     size = (paper.page_width * MM, paper.page_height * MM)
     canvas = Canvas(file, pagesize=size, initialFontName=Face.PLAIN.value, pageCompression=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -44,6 +45,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Hold the data folder, and serve."""
+        for library in ("OPENBLAS", "OMP"):  # each would keep a thread and its memory ready for every core
+            os.environ.setdefault(f"{library}_NUM_THREADS", "1")
         if options["https"] and not settings.HTTPS:
             raise CommandError("Start it as: python3 manage.py up --https")
         for stream in (sys.stdout, sys.stderr):
