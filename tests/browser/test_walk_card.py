@@ -71,6 +71,18 @@ def test_it_is_fit_for_everybody_and_nothing_but_red_in_red_light(walk, scene):
     assert audit.accessibility(page) == []
 
 
+def test_the_pages_before_and_after_are_fit_as_well(walk, rack):
+    page = walk(size={"width": 360, "height": 780})
+    press(page, "main")
+    all_saved(page)
+    for address in (f"{rack.url}/racks/walk/", f"{page.walk}summary/"):
+        page.goto(address)
+        assert audit.lit_otherwise(page) == []
+        assert audit.accessibility(page) == []
+        assert audit.sideways(page) == []
+        page.set_viewport_size({"width": 360, "height": 780})
+
+
 def focused(page) -> str:
     return page.evaluate("document.activeElement.dataset.do ?? document.activeElement.textContent")
 

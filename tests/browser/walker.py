@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Pag
 
 from tests.browser.conftest import PHONE, chromium_path, sign_in
 from tests.browser.walk_server import COMPANY, PASSWORD, RESOLVE, RackHouse, furnish
+from tests.config import houses
 
 SAID = "document.querySelector('[data-say]').textContent"
 NOTED = """(before) => new Promise((done, fail) => {
@@ -99,10 +100,11 @@ def all_saved(page: Page, timeout: float = 45_000) -> None:
 @pytest.fixture(scope="session", name="rack")
 def rack_of_four_hundred(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RackHouse]:
     """Four hundred enclosures, some of them with company, and a browser that knows where they are."""
-    folder = tmp_path_factory.mktemp("rack")
+    template = tmp_path_factory.getbasetemp() / "rack-of-400"  # once for all modules
+    if not template.exists():
+        houses.run(furnish(template, 400), "shell", "-v0", "-c", COMPANY)
     kind = chromium.browser_type
-    with RackHouse(furnish(folder / "template", 400), folder / "house") as house:
-        house.run(COMPANY)
+    with RackHouse(template, tmp_path_factory.mktemp("rack") / "house") as house:
         house.browser = kind.launch(**launching(kind))
         yield house
         house.browser.close()
