@@ -91,6 +91,7 @@ class Browser:
     def __init__(self, port: int, cookies: dict[str, str] | None = None) -> None:
         self.connection = HTTPConnection("127.0.0.1", port, timeout=10)
         self.cookies = dict(cookies or {})
+        self.set_cookies: list[str] = []
 
     def __enter__(self) -> "Browser":
         return self
@@ -98,9 +99,11 @@ class Browser:
     def __exit__(self, *error: object) -> None:
         self.connection.close()
 
-    def ask(self, method: str, path: str, body: str | None = None) -> tuple[int, str]:
+    def ask(
+        self, method: str, path: str, body: str | None = None, headers: dict[str, str] | None = None
+    ) -> tuple[int, str]:
         """Send a request and return the status and the text."""
-        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        headers = {**(headers or {}), "Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
         if body is not None:
             headers["Content-Type"] = "application/x-www-form-urlencoded"
         self.connection.request(method, path, body, headers)
@@ -108,10 +111,11 @@ class Browser:
         text = response.read().decode()
         for name, value in response.getheaders():
             if name.lower() == "set-cookie":
+                self.set_cookies.append(value)
                 self.cookies.update([value.partition(";")[0].split("=", 1)])
         return response.status, text
 
-    def send(self, path: str, **fields: str) -> int:
+    def send(self, path: str, headers: dict[str, str] | None = None, **fields: str) -> int:
         """Send a form."""
         token = self.cookies["scopula_csrf"]
-        return self.ask("POST", path, urlencode({"csrfmiddlewaretoken": token, **fields}))[0]
+        return self.ask("POST", path, urlencode({"csrfmiddlewaretoken": token, **fields}), headers)[0]

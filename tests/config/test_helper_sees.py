@@ -50,6 +50,13 @@ def test_the_walk_page_carries_no_price_and_no_contact_either(furnished, as_help
     assert not [word for word in [*SECRETS.values(), PRICE] if word in page]
 
 
+@pytest.mark.parametrize("word", SECRETS.values())
+def test_nobody_is_found_by_a_helper(furnished, as_helper, word):
+    page = as_helper.get("/find/", {"q": word}, follow=True).content.decode()
+    assert furnished.code not in page
+    assert page.count(word) <= 2  # in the box itself, and in the sentence that nothing fits
+
+
 def test_the_keeper_sees_both(furnished, as_keeper):
     page = as_keeper.get("/animals/1/").content.decode()
     assert SECRETS["name"] in page
