@@ -79,11 +79,11 @@ def withdraw(pk: int) -> bool:
 
 
 def drawing(url: str) -> str:
-    """The link as a code for a phone's camera: an SVG that is black on white in every light, or no camera reads it."""
+    """The link as a code for a phone's camera: black modules on a ground that the page gives it."""
     import segno  # only here: the server at rest holds nothing it does not need
 
     picture = io.BytesIO()
     segno.make(url, error="m", micro=False).save(
-        picture, kind="svg", xmldecl=False, svgns=False, omitsize=True, light="#fff", dark="#000", border=4
+        picture, kind="svg", xmldecl=False, svgns=False, omitsize=True, light=None, dark="#000", border=4
     )
     return picture.getvalue().decode()
