@@ -11,7 +11,7 @@ from collection.importing import kinds
 from collection.importing.drafts import Draft, Job
 from collection.importing.kinds import Field, Importer
 from collection.importing.onfile import OnFile, events_of
-from collection.models import Specimen, SpecimenKind
+from collection.models import Death, Departure, Specimen, SpecimenKind
 from collection.models.specimen import new_tag
 from collection.spreadsheets.cells import Misread, listed, shortened
 from collection.spreadsheets.numbers import NumberFormat, Unit, read_size
@@ -35,6 +35,13 @@ def read_outcome(text: str) -> Outcome:
         if text.casefold() in words:
             return outcome
     raise Misread(f"“{shortened(text)}” is no outcome. Write taken, refused, left in or taken out.")
+
+
+def _end_told(record: Any) -> date | None:
+    """The day after which an animal stands nowhere any more, where a record tells of such an end."""
+    if isinstance(record, Departure) and record.kind == Departure.Kind.PASSED_ON.value:
+        return record.on
+    return record.latest if isinstance(record, Death) else None
 
 
 @kinds.adds_to("animals")
@@ -71,7 +78,11 @@ class Keeping(Importer):
             return
         specimen = draft.specimens[0]
         self._feed(draft, specimen, values.get("last_fed"))
-        if draft.ended is None:
+        end = next((day for record in draft.creates if (day := _end_told(record))), None)
+        current = self.stays.get(specimen.pk or 0)
+        if end is not None and current is not None:
+            draft.change(current, {"ends": max(end, current.begins)})
+        elif end is None and draft.ended is None:
             self._rhythm(draft, specimen, values.get("rhythm"))
             self._stay(draft, specimen, values)
 

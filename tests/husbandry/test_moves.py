@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from collection.importing import batches
 from collection.services import Refused
 from husbandry import services
 from husbandry.models import Stay
@@ -111,3 +112,15 @@ def test_no_two_stays_of_one_animal_overlap():
     with pytest.raises(Refused, match="until 2026-05-30") as refusal:
         services.move(animal, make.EnclosureFactory(), DAY + timedelta(days=5))
     assert refusal.value.field == "on"
+
+
+@pytest.mark.parametrize(("status", "frees"), [("dead", True), ("sold", True), ("missing", False)])
+def test_an_end_that_a_list_tells_of_frees_the_enclosure_as_well(status, frees):
+    animal = make.SpecimenFactory(code="B-1")
+    make.housed(animal)
+    data = f"Code,Species,Status\nB-1,{animal.taxon.name},{status}\n".encode()
+    batch = batches.receive(data, "list.csv", "animals", None, make.TODAY)
+    batches.preview(batch, make.TODAY)
+    batches.commit(batch, batch.plan_hash, None, make.TODAY)
+    assert make.fresh(animal).standing.status != "here"
+    assert (animal.stays.get().ends == make.TODAY) is frees
