@@ -46,6 +46,12 @@ def test_postgresql_is_installed_only_where_it_is_asked_for(monkeypatch):
     assert bootstrap.requirements("postgres") == ["psycopg[binary]>=3.2"]
 
 
+@pytest.mark.parametrize(("said", "extras"), [("1", ["https"]), ("yes", ["https"]), ("0", []), ("", [])])
+def test_what_tls_needs_is_installed_only_where_it_is_asked_for(monkeypatch, said, extras):
+    monkeypatch.setenv("SCOPULA_HTTPS", said)
+    assert bootstrap.wanted_extras(["manage.py", "up"]) == extras
+
+
 @pytest.mark.parametrize("content", ["", "{", '{"": "of another day"}'])
 def test_a_stamp_that_does_not_fit_counts_for_nothing(content):
     make_python()
