@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Prefetch
 
 if TYPE_CHECKING:
-    from husbandry.models import Enclosure, Feeding, Place, Stay  # noqa: F401 - for the types only
+    from husbandry.models import Enclosure, Place, Stay  # noqa: F401 - for the types only
 
 
 class PlaceQuerySet(models.QuerySet["Place"]):
@@ -46,11 +46,3 @@ class StayQuerySet(models.QuerySet["Stay"]):
     def open(self) -> StayQuerySet:
         """Where animals stand now."""
         return self.filter(ends__isnull=True)
-
-
-class FeedingQuerySet(models.QuerySet["Feeding"]):
-    """Reads of feedings."""
-
-    def latest_first(self) -> FeedingQuerySet:
-        """Newest day first; within a day, the last written first."""
-        return self.order_by("-on", "-id")

@@ -7,7 +7,6 @@ from django.utils import timezone
 from collection.models import Specimen
 from collection.models.base import Kept, positive
 from husbandry.models.place import Enclosure
-from husbandry.querysets import FeedingQuerySet
 from husbandry.rhythm import HoldKind, Outcome
 
 
@@ -23,8 +22,6 @@ class Feeding(Kept):
     note = models.CharField(max_length=200, blank=True)
     key = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     logged_at = models.DateTimeField(default=timezone.now, editable=False)
-
-    objects = FeedingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-on", "-id"]

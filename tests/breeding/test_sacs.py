@@ -1,8 +1,13 @@
 """Sacs and what is counted in them: whose they are, what they prove, and a ledger from which nothing appears."""
 
+from contextlib import suppress
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.django import TestCase
 
 from breeding import services as breeding
 from breeding.models import EggSac, HeadCount
@@ -119,3 +124,17 @@ def test_a_count_can_be_corrected(sac):
 def test_sacs_without_an_outcome_are_running(dam, sac):
     make.laid(dam, LAID + days(90), outcome="eaten", ended_on=LAID + days(95))
     assert list(EggSac.objects.running()) == [sac]
+
+
+class TestLedger(TestCase):
+    """Counts of one sac, entered in any order."""
+
+    @settings(max_examples=25)
+    @given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 60), st.integers(0, 9)), max_size=8))
+    def test_no_animal_appears_in_whatever_order_counts_are_entered(self, entries):
+        sac = make.laid(make.SpecimenFactory(), LAID)
+        for day, alive, dead in entries:
+            with suppress(Refused):
+                count(sac, LAID + days(day), alive, dead)
+        kept = list(sac.head_counts.order_by("earliest", "id"))
+        assert all(later.alive + later.dead <= earlier.alive for earlier, later in pairwise(kept))

@@ -142,6 +142,18 @@ def test_water_taken_away_is_due_again_for_all_who_live_there(keeper_client):
     assert set(two.dues.filter(kind="water").values_list("due_on", flat=True)) == {DAY}
 
 
+def test_a_correction_that_contradicts_another_record_says_so_and_saves_nothing(keeper_client):
+    animal = make.SpecimenFactory()
+    loan = make.left(animal, DAY, kind="loan_out")
+    services.record_return(loan, OTHER)
+    data = {"on": "2026-05-20", "kind": "loan_out"}
+    answer = keeper_client.post(page("collection:departure-edit", loan, animal), data)
+    assert answer.status_code == 422
+    assert "This contradicts another record of the same animal or place." in answer.content.decode()
+    loan.refresh_from_db()
+    assert loan.on == DAY
+
+
 def test_corrections_are_the_keepers(helper_client):
     animal = make.SpecimenFactory()
     molt = make.molted(animal, DAY)

@@ -165,6 +165,15 @@ def test_an_animal_that_died_while_lent_out_does_not_come_back():
         services.record_return(loan, AFTER)
 
 
+def test_an_animal_does_not_leave_while_it_is_away():
+    animal = make.SpecimenFactory()
+    services.record_return(make.left(animal, BEFORE, kind="loan_out"), AFTER)
+    with pytest.raises(Refused, match="was away from 2026-05-01 to 2026-06-02") as refusal:
+        make.left(animal, END)
+    assert refusal.value.field == "on"
+    assert make.left(animal, AFTER).pk
+
+
 def test_a_single_animal_is_not_counted():
     with pytest.raises(Refused, match="only groups and cultures"):
         services.record_count(GroupCount(specimen=make.SpecimenFactory(), count=3, earliest=END, latest=END))
