@@ -82,7 +82,7 @@
       hazard(taxon),
       el("div", { class: "id" }, el("p", { class: "spot" }, stop[2]), page),
       stop[4].length > 1 && el("div", { class: "who", role: "group", "aria-label": "Who in this enclosure" },
-        ...stop[4].map((one, i) => el("button", { type: "button", "data-who": i, "aria-pressed": String(i === who) }, one[1], tapped.has(one[0]) && mark("m-check", "tapped")))),
+        ...stop[4].map((one, i) => el("button", { type: "button", "data-who": i, "aria-pressed": String(i === who) }, one[1], tapped.has(one[0]) && " ", tapped.has(one[0]) && mark("m-check", "tapped")))),
       el("h2", {}, mark(id, label), " ", ...sci(taxon[0])),
       el("p", { class: "auth" }, [taxon[1], animal[4], animal[10] ? `${animal[10]} heads` : ""].filter(Boolean).join(" · ")),
       ...animal[5].map(reason),
