@@ -189,6 +189,13 @@ def undo(receipt: Receipt) -> None:
         raise CannotUndo("What was entered since stands in its way; correct it on its own page instead.") from None
 
 
+def pages_made(receipt: Receipt) -> set[str]:
+    """The pages of what an entry made, which are gone when it is taken back."""
+    made = [write for write in receipt.entries if write["op"] == "+"]
+    found = (apps.get_model(write["model"])._default_manager.filter(pk=write["pk"]).first() for write in made)
+    return {record.get_absolute_url() for record in found if hasattr(record, "get_absolute_url")}
+
+
 def _mend(writes: list[dict[str, Any]]) -> Iterator[int]:
     for label in dict.fromkeys(write["model"] for write in writes):
         if label in mending:

@@ -127,7 +127,7 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     if same is not None:
         same.days, same.reason = rhythm.days, rhythm.reason
         rhythm = same
-    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: every {rhythm.days} days", moves=FED)
+    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: {rhythm}", moves=FED)
     return rhythm
 
 

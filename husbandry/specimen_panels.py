@@ -100,7 +100,7 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         ends = f"until {hold.ends}" if hold.ends else "open"
         yield Happening(hold.begins, str(hold.begins), "hold", f"{hold.get_kind_display()}, {ends}")
     for rhythm in specimen.feed_rhythms.all():
-        yield Happening(rhythm.since, str(rhythm.since), "rhythm", f"every {rhythm.days} days")
+        yield Happening(rhythm.since, str(rhythm.since), "rhythm", str(rhythm))
 
 
 panels.timelines["husbandry"] = happenings

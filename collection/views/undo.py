@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -30,13 +31,16 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
     own = receipt.user_id == request.user.pk and timezone.now() - receipt.at <= HELPER_UNDO
     if not (is_keeper(request.user) or own):
         raise PermissionDenied
+    made = receipts.pages_made(receipt)
+    back = _back(request)
     try:
         receipts.undo(receipt)
     except CannotUndo as refusal:
         messages.error(request, f"Not taken back: {receipt.label}. {refusal}")
     else:
         messages.info(request, f"Taken back: {receipt.label}.")
-    return send_to(request, _back(request))
+        back = reverse("dashboard") if urlsplit(back).path in made else back
+    return send_to(request, back)
 
 
 def _back(request: HttpRequest) -> str:

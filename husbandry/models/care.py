@@ -54,7 +54,7 @@ class FeedRhythm(Kept):
         ]
 
     def __str__(self) -> str:
-        return f"every {self.days} days"
+        return f"every {self.days} days" if self.days else "not asked for"
 
 
 class Hold(Kept):

@@ -228,6 +228,15 @@ def test_undo_leads_back_into_the_house_and_nowhere_else(keeper_client, animal, 
     assert answer.url == to
 
 
+def test_undo_does_not_lead_back_to_the_page_of_what_is_gone(keeper_client):
+    taxon = make.TaxonFactory()
+    data = {"code": "N-1", "taxon": taxon.name, "kind": "single", "origin": "U"}
+    receipt = post(keeper_client, "collection:specimen-new", None, **data)
+    page = Specimen.objects.get().get_absolute_url()
+    said = undo(keeper_client, receipt, back=f"{page}?tab=1")
+    assert "Taken back: Entered N-1." in said
+
+
 def test_undo_is_a_deed_not_a_link(keeper_client, animal):
     receipt = feed(keeper_client, animal)
     assert keeper_client.get(reverse("collection:undo", args=[receipt.pk])).status_code == 405
