@@ -62,7 +62,7 @@ def test_paired_females_stand_in_the_order_of_their_likeliest_day(keeper_client)
 
 def test_signs_and_chances_stand_beside_her(keeper_client):
     dam = make.female()
-    make.molted(dam, date(2026, 1, 1))
+    make.molted(dam, date(2026, 1, 1), leg_span_mm=145)
     make.paired(dam, PAIRED)
     breeding.record_sign(Sign(female=dam, kind="webbing", earliest=TODAY, latest=TODAY))
     text = page(keeper_client, "home").content.decode()
