@@ -149,9 +149,9 @@ def outlook_of(
     prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
     if prior is None or insemination.paired.earliest > today:
         return None
-    molt = molting.outlook(
-        Group(female.taxon.group), Stage(female.standing.stage), [molt.when for molt in female.molts.all()]
-    )
+    stage = Stage(female.standing.stage)
+    grown = Stage.ADULT if stage is Stage.UNKNOWN else stage  # assumption: who is paired is grown
+    molt = molting.outlook(Group(female.taxon.group), grown, [molt.when for molt in female.molts.all()])
     return sacwatch.outlook(
         insemination.paired,
         today,

@@ -146,6 +146,14 @@ def test_a_female_without_a_molt_on_record_waits_and_says_that_it_is_not_known()
     assert (row.outlook.molt_known, row.outlook.molt_first) == (False, 0)
 
 
+def test_a_paired_female_of_no_known_size_is_taken_to_be_grown(dam):
+    assert dam.standing.stage == "unknown"
+    make.paired(dam, PAIRED)
+    (row,) = attention_sources.waiting(Due.objects.of("sac"), TODAY)
+    assert row.outlook.molt_known
+    assert 0 < row.outlook.molt_first < 1
+
+
 def test_a_taxon_without_a_figure_gives_no_window():
     dam = make.female(taxon__sac_months_min=None, taxon__sac_months_max=None)
     make.paired(dam, PAIRED)
