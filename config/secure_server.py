@@ -26,6 +26,9 @@ from config.plain_port import PAGE, PlainPort
 
 FOLDER = "tls"
 BACKLOG = 200
+PATIENCE = 6.0  # seconds for answers in hand when the server ends
+GOODBYE = 1.0  # seconds for a device's part of the farewell; asyncio would give one that is asleep thirty
+AWAY = (TimeoutError, ConnectionError, ssl.SSLError, asyncio.CancelledError)
 THREADS = 4  # as many as without TLS: each holds a connection to the database
 
 Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
@@ -72,8 +75,10 @@ class SecureServer:
         self.config.wsgi_max_body_size = server.MOST_BODY
         self.config.keep_alive_timeout = self.config.read_timeout = 60
         self.config.backlog = BACKLOG
+        self.config.graceful_timeout = PATIENCE / 2  # then answers in hand are cut off
         self.config.errorlog = logging.getLogger("hypercorn.error")
         self.config.errorlog.setLevel(logging.WARNING)
+        self.config.errorlog.addFilter(_is_ours)
 
     def run(self) -> None:
         """Answer until a signal asks to stop."""
@@ -84,8 +89,15 @@ class SecureServer:
         for name in server.SIGNALS:
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda *_: loop.call_soon_threadsafe(stop.set))
+        loop.set_exception_handler(_say_what_is_ours)
+        loop.create_server = _short_goodbyes(loop.create_server)  # type: ignore[method-assign]
         loop.set_default_executor(ThreadPoolExecutor(THREADS, "page"))
-        await serve_asgi(self._by_scheme(), self.config, shutdown_trigger=stop.wait, mode="wsgi")
+        serving = loop.create_task(serve_asgi(self._by_scheme(), self.config, shutdown_trigger=stop.wait, mode="wsgi"))
+        asked = loop.create_task(stop.wait())
+        await asyncio.wait({serving, asked}, return_when=asyncio.FIRST_COMPLETED)
+        done, _ = await asyncio.wait({serving}, timeout=PATIENCE)
+        for ended in done:
+            ended.result()
 
     def _by_scheme(self) -> Application:
         from config.wsgi import application
@@ -118,6 +130,27 @@ def _at_least_one(body: Iterable[bytes]) -> Iterator[bytes]:
     finally:
         if hasattr(body, "close"):
             body.close()
+
+
+def _short_goodbyes(create_server: Callable[..., Any]) -> Callable[..., Any]:
+    """Hypercorn has no setting for it."""
+
+    def create(*args: Any, ssl: ssl.SSLContext | None = None, **options: Any) -> Any:
+        more = {"ssl_shutdown_timeout": GOODBYE} if ssl else {}
+        return create_server(*args, ssl=ssl, **more, **options)
+
+    return create
+
+
+def _say_what_is_ours(loop: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
+    """Log what went wrong here; a phone that fell asleep or left the wifi is nothing to log."""
+    if not isinstance(context.get("exception"), AWAY):
+        loop.default_exception_handler(context)
+
+
+def _is_ours(record: logging.LogRecord) -> bool:
+    """The same for what hypercorn logs itself."""
+    return not (record.exc_info and isinstance(record.exc_info[1], AWAY))
 
 
 def _take(host: str, port: int) -> socket.socket:
