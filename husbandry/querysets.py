@@ -18,10 +18,6 @@ class PlaceQuerySet(models.QuerySet["Place"]):
         """Rooms, racks, shelves and positions as one walks past them."""
         return self.order_by("walk_key", "id")
 
-    def below(self, walk_key: str) -> PlaceQuerySet:
-        """A place and all that stands in it."""
-        return self.filter(walk_key__startswith=walk_key)
-
 
 class EnclosureQuerySet(models.QuerySet["Enclosure"]):
     """Reads of enclosures."""

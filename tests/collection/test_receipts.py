@@ -5,6 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
+from collection import receipts
 from collection.models import Molt, Note, Receipt
 from husbandry.models import Feeding, Upkeep
 from tests import factories as make
@@ -113,3 +114,8 @@ def test_every_form_that_is_shown_carries_a_fresh_key(keeper_client, animal):
     address = reverse("collection:note-new", args=[animal.pk])
     keys = {re.search(r'name="once" value="(\w+)"', keeper_client.get(address).content.decode())[1] for _ in range(3)}
     assert len(keys) == 3
+
+
+def test_outside_a_form_there_is_no_receipt_to_offer():
+    with pytest.raises(LookupError, match="No form is being handled"):
+        receipts.current()
