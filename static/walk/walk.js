@@ -272,7 +272,7 @@
   const begin = async () => {
     await outbox.open();
     const fresh = performance.getEntriesByType?.("navigation")[0];
-    if (fresh?.transferSize) outbox.lead = Math.round(performance.timeOrigin + fresh.responseStart - data.now);
+    if (fresh?.transferSize && !fresh.workerStart) outbox.lead = Math.round(performance.timeOrigin + fresh.responseStart - data.now);
     await outbox.prune(data.now);
     await outbox.count();
     const seen = new Set(live().map((one) => one.enclosure));
