@@ -1,5 +1,6 @@
 """Back and reload always give whole pages: filters live in the address."""
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import DESK
@@ -55,3 +56,26 @@ def test_the_register_filters_without_scripts_too(open_page):
     page.get_by_role("button", name="Show").click()
     assert "group=scorpion" in page.url
     whole(page)
+
+
+LISTS = {
+    "/animals/?page=2": "Animals",
+    "/papers/taxa/?group=scorpion": "Taxa",
+    "/breeding/pairings/": "Pairings",
+    "/breeding/sacs/": "Sacs",
+    "/breeding/": "Sac or molt",
+    "/racks/": "Racks",
+    "/papers/contacts/": "Contacts",
+    "/papers/arrivals/": "Arrivals",
+    "/papers/imports/": "Spreadsheets in",
+}
+
+
+@pytest.mark.parametrize("path", LISTS)
+def test_every_list_is_whole_after_reload_and_after_coming_back(open_page, house, path):
+    page = open_page(path, DESK)
+    for again in (page.reload, lambda: page.goto(house.url + "/settings/") and page.go_back()):
+        again()
+        whole(page)
+        expect(page.get_by_role("heading", level=1)).to_have_text(LISTS[path])
+        assert page.url == house.url + path
