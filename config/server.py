@@ -99,13 +99,18 @@ def qr(url: str) -> str:
 
 def serve(server: Any) -> None:
     """Answer until Ctrl-C or the system asks to stop."""
-    for name in SIGNALS:  # started in the background, SIGINT would be deaf
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), _stop)
+    heed_signals()
     try:
         server.run()
     finally:
         server.close()
+
+
+def heed_signals() -> None:
+    """Stop when asked to, from the first moment on; started in the background, SIGINT would be deaf."""
+    for name in SIGNALS:
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _stop)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -36,7 +36,7 @@ def test_labels_are_made_and_their_codes_open_the_animals(addressed, tmp_path: P
     for text in found:
         assert text.startswith(f"{ADDRESS.upper()}/Q/")
         page.goto(page.url.split("/racks/")[0].split("/animals/")[0] + "/Q/" + text.rsplit("/", 1)[1])
-        assert "/animals/" in page.url
+        assert "/animals/" in page.url or "/walks/" in page.url  # a walk that is open takes the scan to its card
 
 
 def test_the_labels_page_with_its_preview_is_fit_for_everybody(addressed):

@@ -52,6 +52,7 @@ class Command(BaseCommand):
         for stream in (sys.stdout, sys.stderr):
             with suppress(AttributeError):
                 stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # an old console lacks the code's blocks
+        server.heed_signals()
         try:
             startup.make_folder()
             with running.mark(Path(settings.DATA_DIR)) as was_cut_off:
