@@ -89,6 +89,19 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
                 self.add_error(name, AHEAD)
 
 
+def read_begun(text: str, future: str) -> FuzzyDate | None:
+    """A date of any precision that has begun, or None for nothing; a ValidationError says what is wrong."""
+    if not text.strip():
+        return None
+    try:
+        when = FuzzyDate.parse(text)
+    except ValueError as error:
+        raise forms.ValidationError(str(error)) from None
+    if when.earliest > timezone.localdate():
+        raise forms.ValidationError(future)
+    return when
+
+
 class FuzzyEventForm(EventForm):
     """The same, for events whose day may be known only roughly."""
 
@@ -110,16 +123,7 @@ class FuzzyEventForm(EventForm):
 
     def clean_about(self) -> FuzzyDate | None:
         """A month, a year or a range, that has begun."""
-        text = self.cleaned_data["about"].strip()
-        if not text:
-            return None
-        try:
-            when = FuzzyDate.parse(text)
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
-        if when.earliest > timezone.localdate():
-            raise forms.ValidationError("This lies in the future. Log it when it has happened.")
-        return when
+        return read_begun(self.cleaned_data["about"], "This lies in the future. Log it when it has happened.")
 
     def when(self) -> FuzzyDate:
         """The day or range that the form gives; a range that is still running ends today."""

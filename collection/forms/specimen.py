@@ -6,11 +6,9 @@ from typing import Any
 
 from django import forms
 from django.db.models import Exists, OuterRef, QuerySet
-from django.utils import timezone
 
 from collection import panels, services
-from collection.dates import FuzzyDate
-from collection.forms.base import Folding, limit
+from collection.forms.base import Folding, limit, read_begun
 from collection.models import SexEvidence, Specimen, Standing, Status, Taxon, TaxonName
 from collection.querysets import HERE as HERE_STATUSES
 from collection.querysets import SpecimenQuerySet
@@ -105,16 +103,7 @@ class ReducedDateField(forms.CharField):
 
     def clean(self, value: Any) -> Any:
         """The range meant, or None."""
-        text = str(super().clean(value)).strip()
-        if not text:
-            return None
-        try:
-            when = FuzzyDate.parse(text)
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
-        if when.earliest > timezone.localdate():
-            raise forms.ValidationError("This lies in the future.")
-        return when
+        return read_begun(str(super().clean(value)), "This lies in the future.")
 
 
 def _keyed(names: Any, key: str) -> dict[str, int]:
