@@ -13,10 +13,6 @@ if TYPE_CHECKING:
 class PairingQuerySet(models.QuerySet["Pairing"]):
     """Reads of pairings."""
 
-    def done(self) -> PairingQuerySet:
-        """Pairings with at least one meeting."""
-        return self.filter(meetings__isnull=False).distinct()
-
     def for_display(self) -> PairingQuerySet:
         """With both animals."""
         return self.select_related(
