@@ -18,14 +18,18 @@ from husbandry.models import Enclosure
 @helper_may
 @require_safe
 def by_tag(request: HttpRequest, tag: str) -> HttpResponse:
-    """Go to what the tag is on: on a walk to its card, else to its page."""
+    """Go to what the tag is on: on a walk to its card, else to its page.
+
+    Whoever types a tag into the box (`?to=page`) asks for the page: only a scan at the rack means the card.
+    """
     read = tags.read(tag)
     animal = Specimen.objects.filter(tag=read).first() if read else None
     enclosure = services.enclosure_of(animal) if animal else Enclosure.objects.filter(tag=read or "").first()
     found = animal or enclosure
     if found is None:
         raise Http404("Nothing here carries this tag. Check the eight characters on the label.")
-    card = _card(request, enclosure, animal) if enclosure else None
+    scanned = request.GET.get("to") != "page"
+    card = _card(request, enclosure, animal) if enclosure and scanned else None
     return HttpResponseRedirect(card or found.get_absolute_url())
 
 

@@ -24,7 +24,7 @@ def find(request: HttpRequest) -> HttpResponse:
         return HttpResponseRedirect(exact.get_absolute_url())
     tag = tags.read(text) if text else None
     if tag is not None:
-        return HttpResponseRedirect(reverse("tag", args=[tag]))
+        return HttpResponseRedirect(f"{reverse('tag', args=[tag])}?to=page")
     found = list(Specimen.objects.for_display().found_by(text).order_by("code")[: SHOWN + 1]) if text else []
     if len(found) == 1:
         return HttpResponseRedirect(found[0].get_absolute_url())

@@ -38,6 +38,12 @@ def test_on_a_walk_a_label_leads_to_its_card(as_keeper, keeper, animal, home):
     assert lands(as_keeper, animal) == f"/walks/{walk.pk}/#E%201/B%2F1%20%C3%A4"
 
 
+def test_a_tag_typed_into_the_box_leads_to_the_page_even_on_a_walk(as_keeper, keeper, animal, home):
+    walk_of(home, by=keeper)
+    found = as_keeper.get("/find/", {"q": animal.tag}).headers["Location"]
+    assert as_keeper.get(found).headers["Location"] == f"/animals/{animal.pk}/"
+
+
 def test_of_two_open_walks_the_later_is_meant(as_keeper, keeper, home):
     walk_of(home, by=keeper)
     later = walk_of(home, by=keeper, started_at=timezone.now())
