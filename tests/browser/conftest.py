@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.config.houses import Server
 
@@ -22,15 +22,26 @@ MISSING = "No Chromium here. Install it (Debian: apt install chromium), or name 
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 
 Open = Callable[..., Page]
+PATIENCE = 20_000  # ms; of a slow machine, too
+expect.set_options(timeout=PATIENCE)
 
 
 @pytest.hookimpl(trylast=True)  # after pytest-randomly has shuffled
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what lies in this folder, and let it run after everything else."""
+    """Mark what lies in this folder, and let it run after everything else, as it is written.
+
+    The journeys share one house, in which each leaves something behind; in random order each run is another test.
+    """
     for item in items:
         if HERE in item.path.parents:
             item.add_marker(pytest.mark.browser)
-    items.sort(key=lambda item: HERE in item.path.parents)
+    items.sort(key=_place)
+
+
+def _place(item: pytest.Item) -> tuple[bool, str, int, str]:
+    """The folder's own tests after all others, by file, line and name; the others stay as they were shuffled."""
+    here = HERE in item.path.parents
+    return (here, item.path.name, item.location[1] or 0, item.name) if here else (here, "", 0, "")
 
 
 def chromium_path(playwright: Playwright) -> str:
@@ -109,7 +120,7 @@ def open_page(house: House, chromium: Browser) -> Iterator[Open]:
         settings = {"viewport": size, "storage_state": at.cookies, "reduced_motion": "reduce", "locale": "en-GB"}
         context = chromium.new_context(**{**settings, **options})
         contexts.append(context)
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE)
         page = context.new_page()
         page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
         page.on("pageerror", lambda error: complaints.append(str(error)))

@@ -11,7 +11,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PATIENCE, PHONE
 from tests.browser.walk_server import furnish
 from tests.browser.walker import LIKE_A_PHONE, all_saved, launching, press, ready, set_out, waiting
 from tests.config.houses import SecureServer
@@ -84,7 +84,7 @@ def phone(tls: TlsHouse, chromium: Browser, tmp_path: Path) -> Iterator[BrowserC
     how = launching(chromium.browser_type)
     how["args"] = [*how["args"], f"--ignore-certificate-errors-spki-list={tls.pin}"]
     context = chromium.browser_type.launch_persistent_context(tmp_path / "profile", **how, **LIKE_A_PHONE)
-    context.set_default_timeout(8000)
+    context.set_default_timeout(PATIENCE)
     yield context
     context.close()
 

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
-from tests.browser.conftest import PHONE, chromium_path, sign_in
+from tests.browser.conftest import PATIENCE, PHONE, chromium_path, sign_in
 from tests.browser.walk_server import COMPANY, PASSWORD, RESOLVE, RackHouse, furnish
 from tests.config import houses
 
@@ -38,7 +38,7 @@ LIKE_A_PHONE = {"viewport": PHONE, "reduced_motion": "reduce", "locale": "en-GB"
 def phone(kind: BrowserType, profile: Path) -> BrowserContext:
     """A browser that keeps its things in a folder."""
     context = kind.launch_persistent_context(profile, **launching(kind), **LIKE_A_PHONE)
-    context.set_default_timeout(8000)
+    context.set_default_timeout(PATIENCE)
     return context
 
 
@@ -119,7 +119,7 @@ def fresh_phone(rack: RackHouse) -> Iterator[Callable[..., Page]]:
     def begun(where: str = "shelf 1", size: dict[str, int] = PHONE, script: str = "", name: str = "keeper") -> Page:
         context = rack.browser.new_context(**{**LIKE_A_PHONE, "viewport": size})
         contexts.append(context)
-        context.set_default_timeout(8000)
+        context.set_default_timeout(PATIENCE)
         if script:
             context.add_init_script(script)
         page = context.new_page()
