@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import logging
 from collections import Counter
-from collections.abc import Callable, Container
+from collections.abc import Container
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, TypeVar
+from typing import Any
 
-from django.conf import settings as options
 from django.core.paginator import Paginator
 from django.db.models import Count, F, FilteredRelation, Min, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
@@ -23,12 +21,10 @@ from collection.attention import Action, DueKind, HouseItem, Said, Urgency
 from collection.htmx import wants_fragment
 from collection.models import Death, Departure, Due, Molt, Specimen, Standing
 from collection.rights import helper_may, is_keeper, open_to_helpers
+from config import guard
 from husbandry.models import Place, Stay
 
 PER_PAGE = 40
-T = TypeVar("T")
-UNSAID = Said(Urgency.LOOK, "not worked out", "This could not be worked out. The terminal of the program says why.")
-logger = logging.getLogger(__name__)
 ORDER = {urgency: number for number, urgency in enumerate(Urgency)}
 
 
@@ -183,18 +179,7 @@ def _rows(ids: list[int], today: date, show: str, kind: str) -> list[Row]:
 
 
 def _said(kind: DueKind, due: Due, today: date) -> Said:
-    return _guarded(f"The sentence for {kind.title}", lambda: kind.say(dues.as_stored(due), today), UNSAID)
-
-
-def _guarded(what: str, work: Callable[[], T], otherwise: T) -> T:
-    """One source that fails does not take the page down: it is logged, and what stands in its place says so."""
-    try:
-        return work()
-    except Exception:
-        if not options.CATCH_FAILING_SOURCES:
-            raise
-        logger.exception("%s failed", what)
-        return otherwise
+    return guard.run(f"The sentence for {kind.title}", lambda: kind.say(dues.as_stored(due), today), guard.UNSAID)
 
 
 def _keep_to_rights(rows: list[Row], request: HttpRequest) -> None:
@@ -287,7 +272,7 @@ def _house_items(name: str, today: date) -> list[HouseItem]:
     def work() -> list[HouseItem]:
         return list(attention.house_sources[name](today))
 
-    return _guarded(f"The source {name}", work, [HouseItem(name.capitalize(), UNSAID)])
+    return guard.run(f"The source {name}", work, [HouseItem(name.capitalize(), guard.UNSAID)])
 
 
 def _beside(request: HttpRequest, today: date) -> list[attention.BesidePanel]:
@@ -300,6 +285,6 @@ def _beside(request: HttpRequest, today: date) -> list[attention.BesidePanel]:
 
 def _panel(name: str, today: date) -> attention.BesidePanel | None:
     failed: attention.BesidePanel | None = attention.BesidePanel(
-        "config/_panel_failed.html", {"name": name.capitalize(), "said": UNSAID}
+        "config/_panel_failed.html", {"name": name.capitalize(), "said": guard.UNSAID}
     )
-    return _guarded(f"The panel {name}", lambda: attention.beside_panels[name](today), failed)
+    return guard.run(f"The panel {name}", lambda: attention.beside_panels[name](today), failed)

@@ -39,6 +39,7 @@ HTTPS = env_bool("SCOPULA_HTTPS")
 INSTALLED_APPS = [
     "config.apps.ConfigApp",
     "config.accounts.apps.AccountsConfig",
+    "config.calendars.apps.CalendarsConfig",
     "breeding.apps.BreedingConfig",
     "husbandry.apps.HusbandryConfig",
     "collection.apps.CollectionConfig",

@@ -15,6 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("husbandry.urls")),
     path("", include("breeding.urls")),
     path("", include("config.backup_urls")),
+    path("", include("config.calendars.urls")),
 ]
 
 handler400 = "config.errors.bad_request"

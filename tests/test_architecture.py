@@ -64,7 +64,7 @@ def test_no_migration_depends_upwards():
 def app_of_url(url: str) -> str:
     """The app whose address this is; a name without a namespace is the composition root's."""
     namespace = url.partition(":")[0] if ":" in url else "config"
-    return "config" if namespace in {"accounts", "backups"} else namespace
+    return "config" if namespace in {"accounts", "backups", "calendars"} else namespace
 
 
 def test_templates_name_only_addresses_and_templates_of_lower_apps():

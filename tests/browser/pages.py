@@ -65,6 +65,7 @@ PAGES = {
     "settings": "/settings/",
     "people": "/settings/people/",
     "devices": "/settings/devices/",
+    "calendar": "/settings/calendar/",
     "backups": "/settings/backups/",
     **FORMS,
 }

@@ -1,0 +1,1 @@
+"""What is due, as a calendar that phones and computers subscribe to."""
