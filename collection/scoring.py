@@ -12,7 +12,7 @@ Errors: ValueError for what is no number, spreads that are not above zero, level
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeGuard
 
 Numbers = float | Sequence[float]
 WILSON_SCORE = 1.959963984540054  # of a normal, for limits of 95 %
@@ -90,9 +90,7 @@ def crps_quantiles(observed: float, levels: Sequence[float], quantiles: Sequence
     if len(levels) != len(quantiles) or len(levels) < 2:
         raise ValueError("A forecast by quantiles takes two or more of them, each with its level.")
     losses = [pinball(observed, q, level) for level, q in zip(levels, quantiles, strict=True)]
-    inner = sum(
-        (levels[i + 1] - levels[i]) * (losses[i] + losses[i + 1]) / 2 for i in range(len(levels) - 1)
-    )
+    inner = sum((levels[i + 1] - levels[i]) * (losses[i] + losses[i + 1]) / 2 for i in range(len(levels) - 1))
     return 2 * (inner + levels[0] * losses[0] / 2 + (1 - levels[-1]) * losses[-1] / 2)
 
 
@@ -158,7 +156,7 @@ def _same(*columns: Numbers) -> list[list[float]]:
     return widened
 
 
-def _many(value: Any) -> bool:
+def _many(value: Numbers) -> TypeGuard[Sequence[float]]:
     return hasattr(value, "__len__") and not isinstance(value, str)
 
 

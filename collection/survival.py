@@ -82,7 +82,7 @@ def kaplan_meier(durations: Sequence[float], observed: Outcomes, entries: Sequen
     life = _life(durations, _flags(observed), entries)
     survival = np.cumprod(1 - life.deaths / life.at_risk)
     green = _greenwood(life)
-    error = survival * np.sqrt(np.cumsum(np.where(np.isfinite(green), green, 0.0)))
+    error: Array = survival * np.sqrt(np.cumsum(np.where(np.isfinite(green), green, 0.0)))
     return _steps(life.times, life.at_risk, life.deaths, survival, error)
 
 
@@ -243,9 +243,7 @@ def _greenwood(life: _Life) -> "Array":
     return np.divide(life.deaths, left, where=left > 0, out=np.full_like(left, np.inf))
 
 
-def _incidence_variance(
-    risk: "Array", died: "Array", before: "Array", green: "Array", incidence: "Array"
-) -> "Array":
+def _incidence_variance(risk: "Array", died: "Array", before: "Array", green: "Array", incidence: "Array") -> "Array":
     """Σ over times up to t of (F(t) − F)² g + S²d(n − d)/n³ − 2(F(t) − F) S d/n², opened up to be linear in time."""
     import numpy as np
 

@@ -44,7 +44,9 @@ def test_one_minus_the_curve_of_one_cause_would_overstate_it():
     data = DATA["causes"]
     alone = kaplan_meier(data["durations"], [x == 1 for x in data["outcomes"]])
     assert 1 - alone[-1].survival == pytest.approx(0.732639, abs=1e-6)
-    assert cumulative_incidence(data["durations"], data["outcomes"])[1][-1].incidence == pytest.approx(0.546296, abs=1e-6)
+    assert cumulative_incidence(data["durations"], data["outcomes"])[1][-1].incidence == pytest.approx(
+        0.546296, abs=1e-6
+    )
 
 
 def test_only_events_make_steps_and_ties_make_one():
