@@ -55,7 +55,12 @@ class Insemination:
     @property
     def paired(self) -> FuzzyDate:
         """The last pairing that may have worked; the wait is counted from it."""
-        return max((meeting.when for meeting in self.effective), key=lambda when: when.latest)
+        return self.last.when
+
+    @property
+    def last(self) -> Meeting:
+        """The last meeting that may have worked."""
+        return last_of(self.meetings)
 
     @property
     def effective(self) -> list[Meeting]:
@@ -67,6 +72,11 @@ class Insemination:
         """Insertions seen in all meetings; None when nobody could see any."""
         counts = [meeting.insertions for meeting in self.meetings if meeting.insertions is not None]
         return sum(counts) if counts else None
+
+
+def last_of(meetings: Sequence[Meeting]) -> Meeting:
+    """The last of the meetings that may have worked."""
+    return max(effective(meetings), key=lambda meeting: meeting.latest)
 
 
 def inseminations(ids: Sequence[int]) -> dict[int, Insemination]:
@@ -113,7 +123,7 @@ def taxon_records(taxon_ids: Iterable[int]) -> dict[int, TaxonRecord]:
     ):
         insertions = None if left is None and right is None else (left or 0) + (right or 0)
         paired[female].append(Met(taxon, FuzzyDate(earliest, latest).middle, insertions))
-    for female, events in _ends(list(paired)).items():
+    for female, events in ends(list(paired)).items():
         for kind, days, taxon in _spans(paired[female], events):
             gathered[taxon][0 if kind == "sac" else 1].append(days)
     return {
@@ -121,14 +131,14 @@ def taxon_records(taxon_ids: Iterable[int]) -> dict[int, TaxonRecord]:
     }
 
 
-def _ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
+def ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
     """Sacs and molts of each female, in order."""
-    ends: dict[int, list[tuple[date, str]]] = defaultdict(list)
+    found: dict[int, list[tuple[date, str]]] = defaultdict(list)
     for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
-        ends[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
+        found[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
     for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
-        ends[pk].append((FuzzyDate(earliest, latest).middle, "molt"))
-    return {pk: sorted(found) for pk, found in ends.items()}
+        found[pk].append((FuzzyDate(earliest, latest).middle, "molt"))
+    return {pk: sorted(days) for pk, days in found.items()}
 
 
 def _spans(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any
 
 from collection.dates import FuzzyDate
-from collection.intervals import IntervalForecast, IntervalPrior, Race, Survival, race, update, with_chance
+from collection.intervals import IntervalForecast, IntervalPrior, Race, Survival, race, update, widen, with_chance
 
 DAYS_A_MONTH = 365.2425 / 12
 MIDDLE_80 = 2 * 1.2815515655446004
@@ -86,10 +86,16 @@ def sac_prior(months_min: float | None, months_max: float | None) -> IntervalPri
 
 @lru_cache(maxsize=512)
 def sac_forecast(
-    prior: IntervalPrior, intervals: tuple[float, ...] = (), censored: tuple[float, ...] = ()
+    prior: IntervalPrior,
+    intervals: tuple[float, ...] = (),
+    censored: tuple[float, ...] = (),
+    widened: float = 1.0,
 ) -> IntervalForecast:
-    """The sac time after the keeper's own records; kept, because a dashboard asks for the same again and again."""
-    return update(prior, intervals, censored)
+    """The sac time after the keeper's own records; kept, because a dashboard asks for the same again and again.
+
+    `widened`: how many times wider its windows are made, because those shown before held too little.
+    """
+    return widen(update(prior, intervals, censored), widened)
 
 
 def wait_window(forecast: IntervalForecast, level: float) -> tuple[int, int]:

@@ -10,5 +10,5 @@ class CollectionConfig(AppConfig):
 
     def ready(self) -> None:
         """Import what registers itself; nothing else happens here."""
-        from collection import attention_sources, receipts, specimen_panels  # noqa: F401 - registers
+        from collection import attention_sources, forecast_sources, receipts, specimen_panels  # noqa: F401 - registers
         from collection.importing import animals, molts  # noqa: F401 - registers

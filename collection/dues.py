@@ -7,7 +7,7 @@ Every service that writes an event calls `refresh` for the animals it touched, i
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import islice
 
-from collection import attention, standing
+from collection import attention, forecasts, standing
 from collection.attention import StoredDue
 from collection.models import Due, Specimen
 
@@ -39,13 +39,18 @@ def refresh(specimen_ids: Iterable[int], only: Collection[str] = ()) -> None:
         for kind in attention.kinds():
             _store(kind.name, part, list(kind.work_out(part)))
             others[kind.name].update(kind.moves(part))
+        forecasts.refresh(part)
     for kind in attention.kinds():
         for part in chunks(sorted(others[kind.name] - ids.keys())):
             _store(kind.name, part, list(kind.work_out(part)))
 
 
 def refresh_all() -> int:
-    """Work everything out anew, and clear what no kind asks for any more; returns the number of animals."""
+    """Work everything out anew, and clear what no kind asks for any more; returns the number of animals.
+
+    How wide the windows of forecasts must be is judged here alone, so that it moves all animals or none.
+    """
+    forecasts.review()
     ids = list(Specimen.objects.order_by("id").values_list("id", flat=True))
     Due.objects.exclude(kind__in=list(attention.due_kinds)).delete()
     refresh(ids)

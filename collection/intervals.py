@@ -10,7 +10,7 @@ running is either censored here or `elapsed` in `chance_within`, never both.
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -26,6 +26,7 @@ Record = float | tuple[float, float]
 NARROW_GAP = 0.05  # a range of dates narrower than this part of the interval counts as exact
 GRID_MEANS, GRID_SPREADS = 13, 29  # points; steps near one standard deviation are still exact to 1e-6
 GRID_ZOOMS = 3
+QUANTILE_CELLS = 256
 GRID_REACH = 17.0  # log weight below the peak at which the grid ends
 RACE_CELLS = (48, 64, 96)  # of a race, ever better placed; the rule in each of the last is exact for parabolas
 LONGEST_DAYS = 2.0**24  # "ever": 46,000 years
@@ -171,6 +172,55 @@ class GridForecast(IntervalForecast):
         if days == 0:
             return 0.0
         return float(logsumexp(self.log_weight + log_ndtr((self.mean - math.log(days)) / self.spread)))
+
+
+@dataclass(frozen=True, eq=False)
+class WidenedForecast(IntervalForecast):
+    """A forecast whose distances from its median, in log days, are `factor` times those of `base`."""
+
+    base: IntervalForecast
+    factor: float
+    middle: float
+
+    def quantile(self, chance: float) -> float:
+        """Return the day by which the event has come with `chance`."""
+        inner = self.base.quantile(chance)
+        return _days(math.log(self.middle) + self.factor * math.log(inner / self.middle)) if inner < math.inf else inner
+
+    def _inner(self, days: Any) -> Any:
+        return self.middle * (days / self.middle) ** (1 / self.factor)
+
+    def _survival(self, t: "Array") -> "Array":
+        return self.base._survival(self._inner(t))
+
+    def _log_survival(self, days: float) -> float:
+        return self.base._log_survival(self._inner(days))
+
+
+def widen(forecast: IntervalForecast, factor: float) -> IntervalForecast:
+    """Return the forecast with windows made wider about the same median; a factor of 1 changes nothing."""
+    if not 1 <= factor < math.inf:
+        raise ValueError(f"Windows are widened by 1 or more, not by {factor}.")
+    return forecast if factor == 1 else WidenedForecast(forecast, factor, forecast.median)
+
+
+def quantiles(forecast: IntervalForecast, levels: Sequence[float], elapsed: float = 0.0) -> list[float]:
+    """Return the days by which the event has come with each chance, none having come in `elapsed` days.
+
+    Read off a fine grid of log days, so that many cost little more than one; accuracy about 1e-4 of the days. At most
+    `LONGEST_DAYS`. Errors: ValueError when the event is certain to have come before `elapsed`.
+    """
+    import numpy as np
+
+    start = _not_negative(elapsed, "The time elapsed")
+    left = forecast.survival(start)
+    if left <= 0:
+        raise ValueError(f"After {start:g} days the event is certain to have come; there is nothing left to forecast.")
+    wanted = 1 - left * (1 - np.array(levels))
+    ends = [min(forecast.quantile(float(chance)), LONGEST_DAYS) for chance in (wanted[0], wanted[-1])]
+    days = np.geomspace(max(ends[0], start, 1e-6) * 0.999, ends[1] * 1.001 + 1e-9, QUANTILE_CELLS)
+    log_days = np.interp(wanted, 1 - forecast.survival(days), np.log(days))
+    return [float(day) for day in np.maximum(np.exp(log_days), start)]
 
 
 def update(prior: IntervalPrior, observed: Iterable[Record] = (), censored: Iterable[float] = ()) -> IntervalForecast:

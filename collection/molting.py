@@ -15,7 +15,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from collection.dates import FuzzyDate
-from collection.intervals import IntervalForecast, IntervalPrior, update
+from collection.intervals import IntervalForecast, IntervalPrior, update, widen
 from collection.stages import Group, Stage
 
 MIDDLE_80 = 2 * 1.2815515655446004  # distance of the 10 % and 90 % points of a normal, in standard deviations
@@ -48,6 +48,7 @@ class MoltOutlook:
     likely: date
     ends: date
     own_intervals: int
+    widened: float = 1.0  # how much wider than the model the windows were made, for they had held too little
 
 
 @lru_cache(maxsize=32)
@@ -60,15 +61,18 @@ def prior(group: Group, stage: Stage) -> IntervalPrior | None:
     return IntervalPrior(math.sqrt(low * high), PRIOR_RECORDS, math.log(high / low) / MIDDLE_80, PRIOR_SHAPE)
 
 
-def outlook(group: Group, stage: Stage, molts: Sequence[FuzzyDate]) -> MoltOutlook | None:
-    """The next molt of an animal from its recorded molts (any order); None where no forecast would be honest."""
+def outlook(group: Group, stage: Stage, molts: Sequence[FuzzyDate], widened: float = 1.0) -> MoltOutlook | None:
+    """The next molt of an animal from its recorded molts (any order); None where no forecast would be honest.
+
+    `widened`: how many times wider the windows are made, because those shown before held too little.
+    """
     start = prior(group, stage)
     if start is None or not molts:
         return None
     inside = sorted(molts)
     lengthening = 1.0 if stage is Stage.ADULT else LENGTHENING
     own = _intervals(inside, lengthening)
-    forecast = update(start, own)
+    forecast = widen(update(start, own), widened)
     last = inside[-1].middle
     low, high = forecast.window(0.8)
     return MoltOutlook(
@@ -78,6 +82,7 @@ def outlook(group: Group, stage: Stage, molts: Sequence[FuzzyDate]) -> MoltOutlo
         likely=last + timedelta(days=round(forecast.median)),
         ends=last + timedelta(days=round(high)),
         own_intervals=len(own),
+        widened=widened,
     )
 
 

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import Q
 
 if TYPE_CHECKING:
-    from collection.models import Due, Specimen, Taxon  # noqa: F401 - for the types only
+    from collection.models import Due, Forecast, ForecastWidth, Specimen, Taxon  # noqa: F401 - for the types only
 
 HERE = ("here", "loan_in")
 
@@ -61,3 +61,19 @@ class DueQuerySet(models.QuerySet["Due"]):
     def of(self, *kinds: str) -> DueQuerySet:
         """Of the named kinds."""
         return self.filter(kind__in=kinds)
+
+
+class ForecastQuerySet(models.QuerySet["Forecast"]):
+    """Reads of forecasts that were shown."""
+
+    def closed(self, today: date) -> ForecastQuerySet:
+        """Those whose window is over: only they are scored, or what comes early would count too much."""
+        return self.filter(closes_on__lt=today)
+
+
+class ForecastWidthQuerySet(models.QuerySet["ForecastWidth"]):
+    """Reads of how much windows are widened."""
+
+    def factor(self, kind: str) -> float:
+        """By how much the windows of this kind are widened: 1 for as the model has them."""
+        return self.filter(kind=kind).values_list("factor", flat=True).first() or 1.0

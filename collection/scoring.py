@@ -15,6 +15,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple, TypeGuard
 
 Numbers = float | Sequence[float]
+LEVELS = (0.01, 0.025, *(n / 20 for n in range(1, 20)), 0.975, 0.99)  # by which forecasts are kept
 WILSON_SCORE = 1.959963984540054  # of a normal, for limits of 95 %
 NO_LIKELIER = 1 + 1e-7  # outcomes this close in chance count as equal, whatever rounding did
 CAPPED_CELLS = 2000
@@ -92,6 +93,26 @@ def crps_quantiles(observed: float, levels: Sequence[float], quantiles: Sequence
     losses = [pinball(observed, q, level) for level, q in zip(levels, quantiles, strict=True)]
     inner = sum((levels[i + 1] - levels[i]) * (losses[i] + losses[i + 1]) / 2 for i in range(len(levels) - 1))
     return 2 * (inner + levels[0] * losses[0] / 2 + (1 - levels[-1]) * losses[-1] / 2)
+
+
+def normal_score(observed: float, levels: Sequence[float], quantiles: Sequence[float]) -> float:
+    """Return where an event fell in a forecast known by its quantiles, as a normal score: 0 is the median.
+
+    Straight lines between the log of the quantiles and the normal scores of their levels, carried on beyond the
+    outermost. Quantiles are above zero and rise; two that coincide count as one.
+    """
+    import numpy as np
+    from scipy.special import ndtri
+
+    logs, scores = np.log(np.asarray(quantiles, dtype=float)), ndtri(np.asarray(levels, dtype=float))
+    kept = np.concatenate([[True], np.diff(logs) > 0])
+    logs, scores = logs[kept], scores[kept]
+    if logs.size < 2:
+        raise ValueError("A forecast by quantiles takes two or more that differ.")
+    x = math.log(max(_number(observed), 1e-3))
+    i = int(np.clip(np.searchsorted(logs, x), 1, logs.size - 1))
+    slope = (scores[i] - scores[i - 1]) / (logs[i] - logs[i - 1])
+    return float(scores[i] + slope * (x - logs[i]))
 
 
 def coverage(hits: int, n: int, level: float) -> Coverage:

@@ -13,6 +13,7 @@ from collection import molting
 from collection.models import (
     Death,
     Departure,
+    ForecastWidth,
     GroupCount,
     Measurement,
     Molt,
@@ -41,6 +42,7 @@ class Events:
         self.measures = _by_animal(Measurement.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.counts = _by_animal(GroupCount.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.away = _by_animal(Departure.objects.filter(specimen__in=ids, back_on__isnull=True))
+        self.molts_widened = ForecastWidth.objects.factor("molt")
         self.dead = set(Death.objects.filter(specimen__in=ids).values_list("specimen_id", flat=True))
 
 
@@ -80,10 +82,11 @@ def verdict_of(specimen: Specimen) -> SexVerdict:
     return weigh(observations(specimen.sex_evidence.order_by("earliest", "id"), specimen))
 
 
-def molt_outlook(specimen: Specimen) -> molting.MoltOutlook | None:
-    """The forecast of one animal's next molt."""
+def molt_outlook(specimen: Specimen, widened: float | None = None) -> molting.MoltOutlook | None:
+    """The forecast of one animal's next molt, its windows as much wider as forecasts of molts have had to become."""
     dates = [molt.when for molt in specimen.molts.all()]
-    return molting.outlook(Group(specimen.taxon.group), Stage(specimen.standing.stage), dates)
+    factor = ForecastWidth.objects.factor("molt") if widened is None else widened
+    return molting.outlook(Group(specimen.taxon.group), Stage(specimen.standing.stage), dates, factor)
 
 
 def _exception(row: SexEvidence, specimen: Specimen) -> str:
@@ -110,7 +113,8 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     size = _size(specimen, molts, measures)
     stage = _stage(specimen, molts, measures, size, sex, mature)
     dates = [molt.when for molt in molts]
-    outlook = molting.outlook(Group(specimen.taxon.group), stage.stage, dates) if _single(specimen) else None
+    widened = events.molts_widened
+    outlook = molting.outlook(Group(specimen.taxon.group), stage.stage, dates, widened) if _single(specimen) else None
     return Standing(
         specimen=specimen,
         status=_status(specimen, events),

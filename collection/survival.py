@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    Array = NDArray[np.float64]
+    Array = NDArray[np.floating[Any]]
 
 LIMIT_SCORE = 1.959963984540054  # of a normal, for limits of 95 %
 HALF = 0.5 + 1e-12  # a product of fractions may miss one half by rounding
@@ -80,7 +80,7 @@ def kaplan_meier(durations: Sequence[float], observed: Outcomes, entries: Sequen
     import numpy as np
 
     life = _life(durations, _flags(observed), entries)
-    survival = np.cumprod(1 - life.deaths / life.at_risk)
+    survival: Array = np.cumprod(1 - life.deaths / life.at_risk)
     green = _greenwood(life)
     error: Array = survival * np.sqrt(np.cumsum(np.where(np.isfinite(green), green, 0.0)))
     return _steps(life.times, life.at_risk, life.deaths, survival, error)

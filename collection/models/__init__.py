@@ -12,6 +12,7 @@ from collection.models.events import (
     Numbering,
     SexEvidence,
 )
+from collection.models.forecast import Forecast, ForecastWidth
 from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
@@ -24,6 +25,8 @@ __all__ = [
     "DeathCause",
     "Departure",
     "Due",
+    "Forecast",
+    "ForecastWidth",
     "GroupCount",
     "How",
     "ImportBatch",

@@ -13,6 +13,8 @@ from collection.models import (
     Death,
     Departure,
     Due,
+    Forecast,
+    ForecastWidth,
     GroupCount,
     ImportBatch,
     ImportMapping,
@@ -42,6 +44,11 @@ def sac(**values):
 
 def pairing():
     return Pairing.objects.create(female=animal())
+
+
+def forecast(**values):
+    days = {"origin_on": DAY, "made_on": DAY, "closes_on": DAY}
+    return Forecast(specimen=animal(), kind="molt", origin=1, quantiles=[], **{**days, **values})
 
 
 def own_parents():
@@ -95,6 +102,12 @@ CHECKS = {
     "departure_passed_on_is_final": lambda: Departure(specimen=animal(), kind="passed_on", on=DAY, back_on=DAY),
     "importbatch_keeps_its_file": lambda: ImportBatch(kind="animals", as_of=DAY, at=NOW, data=None),
     "due_holds_only_delay": lambda: Due(specimen=animal(), kind="test", wanted_on=DAY, due_on=BEFORE),
+    "forecast_made_in_its_wait": lambda: forecast(origin_on=DAY, made_on=BEFORE),
+    "forecast_made_before_its_event": lambda: forecast(outcome="came", settled_on=DAY, place=0),
+    "forecast_chance_to_1": lambda: forecast(chance=1.1),
+    "forecast_widened_from_1": lambda: forecast(widened=0.9),
+    "forecastwidth_from_1": lambda: ForecastWidth(kind="molt", factor=0.9, held=1, forecasts=2),
+    "forecastwidth_held_of_all": lambda: ForecastWidth(kind="molt", factor=2, held=3, forecasts=2),
     "place_not_in_itself": inside_itself,
     "enclosure_sizes_above_0": lambda: box.build(length_mm=0),
     "enclosure_substrate_not_below_0": lambda: box.build(substrate_mm=-1),
@@ -158,6 +171,10 @@ UNIQUES = {
     "molt_once_a_day": (two_for_one(Molt, **ON), "specimen_id"),
     "departure_one_open": (two_for_one(Departure, kind="missing", on=DAY), "specimen_id"),
     "due_one_of_a_kind": (two_for_one(Due, kind="test", wanted_on=DAY), "specimen_id"),
+    "forecast_one_a_wait": (
+        two_for_one(Forecast, kind="molt", origin=1, origin_on=DAY, made_on=DAY, closes_on=DAY, quantiles=[]),
+        "specimen_id",
+    ),
     "importmapping_one_for_these_headings": (
         two_of(ImportMapping, kind="animals", headings_hash="0", used_at=NOW),
         "headings_hash",

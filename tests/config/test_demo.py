@@ -53,7 +53,20 @@ def dump():
         for model in apps.get_app_config(label).get_models():
             if not model.__name__.startswith("Historical") and model not in (Receipt, Taxon):
                 rows += [(model.__name__, sorted(model_to_dict(row).items())) for row in model.objects.order_by("pk")]
-    keys = {"id", "specimen", "female", "male", "enclosure", "place", "parent", "pairing", "sac", "molt", "dam"}
+    keys = {
+        "id",
+        "specimen",
+        "female",
+        "male",
+        "enclosure",
+        "place",
+        "parent",
+        "pairing",
+        "sac",
+        "molt",
+        "dam",
+        "origin",
+    }
     keys |= {"arrival", "acquired_from", "contact", "user", "taxon"}
     return [(name, [(key, str(value)) for key, value in row if key not in keys]) for name, row in rows]
 
