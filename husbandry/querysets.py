@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import models
-from django.db.models import Prefetch
+from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery
 
 if TYPE_CHECKING:
-    from husbandry.models import Enclosure, Place, Stay  # noqa: F401 - for the types only
+    from husbandry.models import Calibration, Enclosure, Place, Posting, Sensor, Stay  # noqa: F401 - for the types only
 
 
 class PlaceQuerySet(models.QuerySet["Place"]):
@@ -42,3 +43,34 @@ class StayQuerySet(models.QuerySet["Stay"]):
     def open(self) -> StayQuerySet:
         """Where animals stand now."""
         return self.filter(ends__isnull=True)
+
+
+class SensorQuerySet(models.QuerySet["Sensor"]):
+    """Reads of sensors."""
+
+    def in_use(self) -> SensorQuerySet:
+        """Not retired."""
+        return self.filter(retired_on__isnull=True)
+
+
+class PostingQuerySet(models.QuerySet["Posting"]):
+    """Reads of where sensors hang and hung."""
+
+    def at(self, instant: datetime) -> PostingQuerySet:
+        """The one of each sensor that held at an instant."""
+        newer = self.model.objects.filter(sensor=OuterRef("sensor"), since__gt=OuterRef("since"), since__lte=instant)
+        return self.filter(~Exists(newer), since__lte=instant)
+
+    def under(self, place: Place) -> PostingQuerySet:
+        """At a place, at one that stands in it, or in an enclosure there."""
+        inside = place.walk_key
+        return self.filter(Q(place__walk_key__startswith=inside) | Q(enclosure__place__walk_key__startswith=inside))
+
+
+class CalibrationQuerySet(models.QuerySet["Calibration"]):
+    """Reads of salt tests."""
+
+    def newest(self) -> CalibrationQuerySet:
+        """The last of each sensor."""
+        last = self.model.objects.filter(sensor=OuterRef("sensor")).order_by("-since").values("pk")[:1]
+        return self.filter(pk=Subquery(last))

@@ -4,7 +4,7 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import care, handover, labels, places, walks
+from husbandry.views import care, handover, labels, places, readings, walks
 
 app_name = "husbandry"
 urlpatterns = [
@@ -23,6 +23,7 @@ urlpatterns = [
     path("racks/labels/printers/new/", labels.printer_edit, name="printer-new"),
     path("racks/labels/printers/<int:pk>/", labels.printer_edit, name="printer-edit"),
     path("racks/labels/printers/<int:pk>/calibration.pdf", labels.calibration_pdf, name="calibration-pdf"),
+    path("api/readings", readings.readings, name="readings"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("enclosures/new/", places.enclosure_edit, name="enclosure-new"),

@@ -1,12 +1,26 @@
 """Where animals stand and what is done for them."""
 
 from husbandry.models.care import Feeding, FeedRhythm, Hold, Upkeep
+from husbandry.models.climate import (
+    Calibration,
+    ClimateAlarm,
+    Device,
+    Posting,
+    Reading,
+    ReadingBatch,
+    Refusal,
+    Sensor,
+    SensorState,
+)
 from husbandry.models.handover import EmergencyCard
 from husbandry.models.label import LabelAddress, LabelPrint, PrintedLabel, Printer
 from husbandry.models.place import Enclosure, Place, Stay
 from husbandry.models.walk import Tap, Walk
 
 __all__ = [
+    "Calibration",
+    "ClimateAlarm",
+    "Device",
     "EmergencyCard",
     "Enclosure",
     "FeedRhythm",
@@ -15,8 +29,14 @@ __all__ = [
     "LabelAddress",
     "LabelPrint",
     "Place",
+    "Posting",
     "PrintedLabel",
     "Printer",
+    "Reading",
+    "ReadingBatch",
+    "Refusal",
+    "Sensor",
+    "SensorState",
     "Stay",
     "Tap",
     "Upkeep",

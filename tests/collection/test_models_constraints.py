@@ -27,7 +27,21 @@ from collection.models import (
     Specimen,
     TaxonName,
 )
-from husbandry.models import Feeding, FeedRhythm, Hold, LabelPrint, Place, PrintedLabel, Printer, Stay
+from husbandry.models import (
+    Calibration,
+    ClimateAlarm,
+    Feeding,
+    FeedRhythm,
+    Hold,
+    LabelPrint,
+    Place,
+    Posting,
+    PrintedLabel,
+    Printer,
+    Reading,
+    Sensor,
+    Stay,
+)
 from husbandry.models.label import LabelAddress
 from tests.factories import NOW, EnclosureFactory, SpecimenFactory, TaxonFactory
 
@@ -67,7 +81,32 @@ def with_itself():
     return Pairing(female=alone, male=alone)
 
 
+def sensor(**values):
+    return Sensor(name="Shelf", key="shelf", **values)
+
+
+def hung():
+    made = sensor()
+    made.save()
+    return made
+
+
 CHECKS = {
+    "sensor_measures_at_times": lambda: sensor(every_minutes=0),
+    "sensor_overdue_in_time": lambda: sensor(every_minutes=30, overdue_minutes=29),
+    "sensor_day_in_order": lambda: sensor(lights_on=20, lights_off=8),
+    "sensor_celsius_in_order": lambda: sensor(celsius_min=28, celsius_max=22),
+    "sensor_humidity_in_order": lambda: sensor(humidity_min=80, humidity_max=70),
+    "sensor_night_not_warmer": lambda: sensor(night_drop=-1),
+    "posting_in_one_place": lambda: Posting(
+        sensor=hung(), place=Place.objects.create(name="Rack"), enclosure=box(), since=NOW
+    ),
+    "calibration_second_jar_whole": lambda: Calibration(
+        sensor=hung(), since=NOW, celsius=22, salt_1="NaCl", shown_1=75, salt_2="MgCl2"
+    ),
+    "calibration_shows_humidity": lambda: Calibration(sensor=hung(), since=NOW, celsius=22, salt_1="NaCl", shown_1=140),
+    "reading_measures_something": lambda: Reading(sensor=hung(), at=1_796_400_000),
+    "reading_humidity_possible": lambda: Reading(sensor=hung(), at=1_796_400_000, humidity=14_000),
     "labeladdress_one_for_the_house": lambda: LabelAddress(pk=2, address="http://rack.lan"),
     "printer_rules_above_0": lambda: Printer(name="P", dpi=203, paper="x", across_mm=0),
     "printer_known_dpi": lambda: Printer(name="P", dpi=72, paper="x"),
@@ -166,7 +205,23 @@ def two_listings():
     return (Listing(taxon=taxon, scheme="CITES", entry="II", as_of=DAY) for _ in range(2))
 
 
+def two_of_one_sensor(model, **values):
+    """Two records of one sensor with the same values."""
+
+    def build():
+        made = hung()
+        return model(sensor=made, **values), model(sensor=made, **values)
+
+    return build
+
+
 UNIQUES = {
+    "posting_one_at_a_time": (two_of_one_sensor(Posting, since=NOW), "since"),
+    "calibration_one_at_a_time": (
+        two_of_one_sensor(Calibration, since=NOW, celsius=22, salt_1="NaCl", shown_1=75),
+        "since",
+    ),
+    "climatealarm_once": (two_of_one_sensor(ClimateAlarm, kind="silent", begins=1_796_400_000), "begins"),
     "listing_once": (two_listings, "taxon_id"),
     "molt_once_a_day": (two_for_one(Molt, **ON), "specimen_id"),
     "departure_one_open": (two_for_one(Departure, kind="missing", on=DAY), "specimen_id"),

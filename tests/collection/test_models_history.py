@@ -21,7 +21,11 @@ WITHOUT = {
     "collection.receipt",
     "collection.standing",
     "collection.taxonname",
+    "husbandry.climatealarm",
     "husbandry.printedlabel",
+    "husbandry.reading",
+    "husbandry.refusal",
+    "husbandry.sensorstate",
     "husbandry.tap",
     "husbandry.walk",
 }

@@ -9,9 +9,10 @@ from django.urls import URLPattern, get_resolver
 from collection.rights import is_for_helpers
 
 OPEN_TO_ALL = {"/setup/", "/sign-in/", "/invited/x/", "/walk-worker.js", "/calendar/x.ics"}
-FOR_SCRIPTS = {"/walks/1/taps/"}  # never led to a page, which a phone's outbox could take for a success: it gets a 401
+# Never led to a page, which a phone's outbox or a sensor could take for a success: they get a 401.
+FOR_SCRIPTS = {"/walks/1/taps/", "/api/readings"}
 KEEPERS_ALONE = re.compile(
-    r"/(edit|delete|new|import|export|people|invite|withdraw|backups|contacts|arrivals|rhythm|departure)\b"
+    r"/(edit|delete|new|import|calibrate|tokens|export|people|invite|withdraw|backups|contacts|arrivals|rhythm|departure)\b"
 )
 
 
