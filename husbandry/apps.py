@@ -16,4 +16,5 @@ class HusbandryConfig(AppConfig):
             importing,
             services,
             specimen_panels,
+            upkeep_sources,
         )

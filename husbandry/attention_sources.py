@@ -1,4 +1,4 @@
-"""What husbandry wants noticed: feeds and water."""
+"""What husbandry wants noticed of meals: feeds, and the first one after a molt."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from django.utils import timezone
 
 from collection import attention
 from collection.attention import Action, DueKind, Said, StoredDue, Urgency
-from collection.dates import say_date, say_days
+from collection.dates import say_days
 from collection.models import Specimen, SpecimenKind
 from collection.stages import Group, Lifestyle, Stage
 from husbandry import holds, rhythm
-from husbandry.models import Feeding, FeedRhythm, Stay, Upkeep
+from husbandry.models import Feeding, FeedRhythm
 from husbandry.rhythm import FeedDue, Hold, HoldKind, Meal, Outcome, Rhythm
 
 TAKEN = Outcome.TAKEN.value
@@ -119,7 +119,8 @@ def hold_of(facts: dict[str, Any]) -> Hold | None:
     return Hold(HoldKind(kind), date.fromisoformat(begins), date.fromisoformat(ends) if ends else None, str(reason))
 
 
-def _day(text: str | None) -> date | None:
+def day_of(text: str | None) -> date | None:
+    """A day as a stored due keeps it."""
     return date.fromisoformat(text) if text else None
 
 
@@ -138,22 +139,22 @@ def say_feed(due: StoredDue, today: date) -> Said:
     facts = due.facts
     hold = hold_of(facts)
     sentence = rhythm.say_feed(
-        last_taken=_day(facts["last"]),
+        last_taken=day_of(facts["last"]),
         interval=facts["interval"],
         refusals=facts["refusals"],
         hold=hold,
         due=due.due_on,
-        in_house_since=_day(facts["since"]),
+        in_house_since=day_of(facts["since"]),
         today=today,
         own=facts["own"],
     )
     if due.due_on is None or due.due_on > today:
         actions = HELD_ACTIONS if hold and hold.covers(today) else FEED_ACTIONS
         return Said(Urgency.HELD, "held", sentence, actions)
-    return _by_day(due.due_on, today, sentence, FEED_ACTIONS)
+    return by_day(due.due_on, today, sentence, FEED_ACTIONS)
 
 
-def _by_day(due_on: date, today: date, sentence: str, actions: tuple[Action, ...]) -> Said:
+def by_day(due_on: date, today: date, sentence: str, actions: tuple[Action, ...]) -> Said:
     """Due today, or so many days over."""
     days = (today - due_on).days
     if days <= 0:
@@ -182,40 +183,5 @@ def say_hardened(due: StoredDue, today: date) -> Said:
     return Said(Urgency.LOOK, "hardening over", sentence, FEED_ACTIONS)
 
 
-def water(ids: Sequence[int]) -> Iterator[StoredDue]:
-    """Water, where the keeper keeps track of it: a rhythm of the enclosure's own, or a dish filled once before."""
-    stays = list(
-        Stay.objects.open()
-        .filter(specimen__in=ids, specimen__standing__status__in=("here", "loan_in"))
-        .values_list(
-            "specimen_id",
-            "enclosure_id",
-            "begins",
-            "enclosure__water_days",
-            "specimen__taxon__lifestyle",
-            "specimen__standing__mature_since",
-        )
-    )
-    done = Upkeep.objects.filter(kind="water", enclosure__in={row[1] for row in stays}).values_list("enclosure")
-    last: dict[int, date] = dict(done.annotate(last=Max("on")).order_by())
-    for pk, enclosure, begins, own, lifestyle, mature_since in stays:
-        watered = last.get(enclosure)
-        if watered is None and own is None:
-            continue
-        days = own or rhythm.water_interval(Lifestyle(lifestyle or "terrestrial"), mature_male=mature_since is not None)
-        day = (watered + timedelta(days=days)) if watered else begins
-        facts = {"last": watered.isoformat() if watered else None, "interval": days}
-        yield StoredDue(pk, day, day, facts)
-
-
-def say_water(due: StoredDue, today: date) -> Said:
-    """Water is due, with the last time and the rhythm."""
-    last = _day(due.facts["last"])
-    before = f"Water last on {say_date(last, today)}" if last else "No water on record"
-    sentence = f"{before}; rhythm {due.facts['interval']}."
-    return _by_day(due.due_on or due.wanted_on, today, sentence, (Action("Water done", "husbandry:water-now"),))
-
-
 attention.register(DueKind("feed", "Feeds", feeds, say_feed, by_day=True, order=10))
 attention.register(DueKind("hardening", "Hardening over", hardened, say_hardened, order=20))
-attention.register(DueKind("water", "Water", water, say_water, by_day=True, order=30))

@@ -17,7 +17,7 @@ from collection import attention, dues
 from collection.attention import Urgency
 from collection.models import Due, Specimen, SpecimenKind, Taxon
 from collection.stages import Group, Stage, stage_label
-from husbandry import holds, rhythm
+from husbandry import holds, rhythm, upkeep_sources
 from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
@@ -25,7 +25,7 @@ from husbandry.rhythm import Hold
 
 MEAL_DAYS = 56
 FEEDERS_SHOWN = 10
-KINDS = ("feed", "hardening", "water")
+KINDS = ("feed", "hardening", "water", "upkeep")
 URGENT = {Urgency.OVER.value: 0, Urgency.DUE.value: 1, Urgency.LOOK.value: 2, Urgency.HELD.value: 3}
 
 
@@ -87,6 +87,7 @@ class Facts:
             self.meals[pk].append([(on - since).days, int(outcome == "taken")])
             if prey:
                 self.last[pk] = Feeder(prey, mm)
+        self.works: dict[int, list[list[str]]] = {}
         watered = Upkeep.objects.filter(kind="water", enclosure__in=enclosure_ids).values_list("enclosure")
         self.water: dict[int, date] = dict(watered.annotate(on=Max("on")).order_by())
 
@@ -119,6 +120,7 @@ def payload(order: list[int], today: date) -> dict[str, Any]:
     stops = _lived_in(order)
     ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
     facts = Facts(ids, [stop.pk for stop in stops], today)
+    facts.works = _works(stops)
     taxa = {stay.specimen.taxon_id: stay.specimen.taxon for stop in stops for stay in stop.open_stays}
     index = {pk: number for number, pk in enumerate(taxa)}
     places = _places()
@@ -134,6 +136,17 @@ def _lived_in(order: list[int]) -> list[Any]:
     """These enclosures in this order, without those that nobody lives in any more."""
     found: dict[int, Any] = {stop.pk: stop for stop in Enclosure.objects.filter(pk__in=order).with_occupants(_living())}
     return [found[pk] for pk in order if pk in found and found[pk].open_stays]
+
+
+def _works(stops: list[Any]) -> dict[int, list[list[str]]]:
+    """What is done at each stop beside water, each as its kind and its word."""
+    rhythms = upkeep_sources.rhythms_in_force(
+        [(0, stop.pk, stop.place.walk_key if stop.place else "") for stop in stops]
+    )
+    return {
+        enclosure: [[kind, upkeep_sources.NAMES[kind]] for kind, (days, _) in sorted(kinds.items()) if days]
+        for enclosure, kinds in rhythms.items()
+    }
 
 
 def _places() -> dict[int, Place]:
@@ -155,7 +168,7 @@ def _taxon(taxon: Taxon) -> list[Any]:
 
 
 def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Place]) -> list[Any]:
-    """One enclosure: id, code, spot, days since water, who lives there."""
+    """One enclosure: id, code, spot, days since water, who lives there, what else is done there."""
     watered = facts.water.get(stop.pk)
     return [
         stop.pk,
@@ -163,6 +176,7 @@ def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Plac
         spot(stop, places),
         (facts.today - watered).days if watered else None,
         [_animal(stay.specimen, facts, index) for stay in stop.open_stays],
+        facts.works.get(stop.pk, []),
     ]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from django.db import transaction
@@ -10,9 +10,10 @@ from django.db import transaction
 from collection import dues, receipts
 from collection.models import Specimen, SpecimenKind, Status
 from collection.services import Refused, at_the_end, refuse_after_end, remove, write
-from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep
+from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep, UpkeepRhythm
 
 FED = ("feed", "hardening")  # the due dates that food, a rhythm or a hold can move
+ROUNDS = ("water", "upkeep")  # and those that water, misting or cleaning can
 
 
 def record_feeding(feeding: Feeding) -> Feeding:
@@ -31,7 +32,7 @@ def record_feeding(feeding: Feeding) -> Feeding:
 def record_upkeep(upkeep: Upkeep) -> Upkeep:
     """Something done to an enclosure; it concerns all who live there."""
     label = f"{upkeep.get_kind_display().capitalize()}: {upkeep.enclosure.code}"
-    write(upkeep, residents(upkeep.enclosure), label, moves=("water",))
+    write(upkeep, residents(upkeep.enclosure), label, moves=ROUNDS)
     return upkeep
 
 
@@ -131,6 +132,46 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     return rhythm
 
 
+def set_upkeep_rhythms(of: Enclosure | Place, days: Mapping[str, int | None], today: date) -> None:
+    """How often each kind of upkeep is done in an enclosure, or in all that stand in a place. None takes one away."""
+    where = {"enclosure": of} if isinstance(of, Enclosure) else {"place": of}
+    known = {row.kind: row for row in UpkeepRhythm.objects.filter(**where)}
+    with transaction.atomic():
+        for kind, every in days.items():
+            row = known.get(kind)
+            if every is None and row is not None:
+                row.delete()
+            elif every is not None and row is None:
+                UpkeepRhythm(**where, kind=kind, days=every, since=today).save()
+            elif every is not None and row is not None and row.days != every:
+                row.days = every
+                row.save(update_fields=["days"])
+        touched = _standing_in(of)
+        dues.refresh(touched, ROUNDS)
+        receipts.note(f"Upkeep rhythm of {of}", touched)
+
+
+def _standing_in(of: Enclosure | Place) -> list[int]:
+    """Who lives in an enclosure, or anywhere in a place."""
+    stays = Stay.objects.open()
+    if isinstance(of, Enclosure):
+        stays = stays.filter(enclosure=of)
+    else:
+        stays = stays.filter(enclosure__place__walk_key__startswith=of.walk_key)
+    return list(stays.values_list("specimen_id", flat=True))
+
+
+@receipts.mends("husbandry.upkeeprhythm")
+def beside_rhythms(rhythms: Sequence[int]) -> list[int]:
+    """Whose upkeep these rhythms set."""
+    found: set[int] = set()
+    rows = UpkeepRhythm.history.filter(id__in=rhythms).select_related("enclosure", "place")
+    for row in rows:
+        of = row.enclosure or row.place
+        found.update(_standing_in(of) if of else [])
+    return list(found)
+
+
 def set_hold(hold: Hold) -> Hold:
     """Stop feeding an animal for a while."""
     refuse_after_end(hold.specimen, hold.begins)
@@ -156,6 +197,9 @@ def save_place(place: Place) -> Place:
     with transaction.atomic():
         place.save()
         renumber_walk()
+        place.refresh_from_db(fields=["walk_key"])
+        if UpkeepRhythm.objects.filter(place__isnull=False).exists():
+            dues.refresh(_standing_in(place), ROUNDS)  # it may stand in another rack now, with another rhythm
         receipts.note(f"Place {place.name}")
     return place
 

@@ -4,7 +4,7 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import care, handover, labels, places, readings, walks
+from husbandry.views import arranging, care, handover, labels, places, readings, walks
 
 app_name = "husbandry"
 urlpatterns = [
@@ -26,11 +26,17 @@ urlpatterns = [
     path("api/readings", readings.readings, name="readings"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
+    path("racks/<int:pk>/upkeep/", places.place_upkeep, name="place-upkeep"),
+    path("racks/<int:pk>/arrange/", arranging.arrange, name="place-arrange"),
+    path("racks/<int:pk>/arrange/put/", arranging.put, name="place-put"),
+    path("racks/fit/", places.fit, name="fit"),
     path("enclosures/new/", places.enclosure_edit, name="enclosure-new"),
     path("enclosures/<int:pk>/", places.enclosure_detail, name="enclosure-detail"),
     path("enclosures/<int:pk>/edit/", places.enclosure_edit, name="enclosure-edit"),
+    path("enclosures/<int:pk>/upkeep/", places.enclosure_upkeep, name="enclosure-upkeep"),
     path("animals/<int:pk>/fed/", care.feed_now, name="feed-now"),
     path("animals/<int:pk>/water-done/", care.water_now, name="water-now"),
+    path("animals/<int:pk>/upkeep-done/", care.upkeep_now, name="upkeep-now"),
     path("animals/<int:pk>/move/", log_view(MoveForm), name="move-new"),
     *log_paths("feed", "meal", FeedingForm, helper=True),
     *log_paths("upkeep", "upkeep", WaterForm, helper=True),

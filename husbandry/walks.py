@@ -28,7 +28,7 @@ OPEN_FOR = timedelta(hours=12)  # a walk begun longer ago is no longer the one t
 SLACK = timedelta(minutes=2)  # between what two clocks say of one moment, the way through the wifi included
 LONGEST_TEXT, LONGEST_WORD = 2000, 60
 NUMBERS = ("mm", "number")
-DETAILS = ("prey", "reason", "text", "undoes", "on_hold", *NUMBERS)
+DETAILS = ("prey", "reason", "text", "undoes", "work", "on_hold", *NUMBERS)
 
 
 @dataclass(frozen=True)
@@ -222,10 +222,20 @@ def _not_offered(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
 
 
 def _water(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
+    _do(row, Upkeep.Kind.WATER.value)
+
+
+def _upkeep(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
+    if row.detail.get("work") not in Upkeep.Kind.values:
+        raise Refused("Say what was done.")
+    _do(row, row.detail["work"])
+
+
+def _do(row: Tap, kind: str) -> None:
     if row.enclosure is None:
         raise Refused("This enclosure is not on record here.")
     day = timezone.localtime(row.happened_at).date()
-    row.upkeep = services.record_upkeep(Upkeep(enclosure=row.enclosure, kind=Upkeep.Kind.WATER.value, on=day))
+    row.upkeep = services.record_upkeep(Upkeep(enclosure=row.enclosure, kind=kind, on=day))
 
 
 def _note(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
@@ -274,6 +284,7 @@ WRITERS: dict[str, Any] = {
     Tap.Kind.REFUSED.value: _feed,
     Tap.Kind.NOT_OFFERED.value: _not_offered,
     Tap.Kind.WATER.value: _water,
+    Tap.Kind.UPKEEP.value: _upkeep,
     Tap.Kind.NOTE.value: _note,
     Tap.Kind.UNDO.value: _undo,
 }

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from collection.models import Specimen
 from collection.stages import Lifestyle
 from config.demo.animals import TRAY
 from config.demo.history import Made
-from husbandry.models import Enclosure, Place, Stay, Upkeep
+from husbandry.models import Enclosure, Place, Stay, Upkeep, UpkeepRhythm
 from husbandry.rhythm import water_interval
 from husbandry.services import renumber_walk
 
 RACKS = {"Rack A": ("A1", "A2", "A3", "A4"), "Rack B": ("B1", "B2", "B3"), "Rack C": ("C1", "C2", "C3")}
 WATER_DAYS_BACK = 60
+# Days between two rounds of what stands in a place, and how long ago the last one was.
+ROUNDS = {"B1": ("misting", 4, 2), "Rack A": ("check", 14, 6), TRAY: ("misting", 3, 1)}
+LATE = ("E-A-002", "misting", 5)  # the one that was passed over
+SHALLOW = {"G-004": 40.0}  # mm of substrate: too little for the height of its box
+EMPTY = 3
 
 
 def build_places() -> dict[str, Place]:
@@ -42,7 +47,9 @@ def enclosure_for(made: Made, place: Place, position: int) -> Enclosure:
         length_mm=length,
         width_mm=max(round(length * 0.66), 40),
         height_mm=round(size * (3 if high else 2)),
-        substrate_mm={"fossorial": 200, "soil": 150}.get(taxon.lifestyle, 60 if high else 100),
+        substrate_mm=SHALLOW.get(
+            made.animal.code, {"fossorial": 200, "soil": 150}.get(taxon.lifestyle, 60 if high else 100)
+        ),
         ventilation="both" if high else "cross",
         water_dish=made.animal.dish,
         water_days=made.animal.water_days,
@@ -78,6 +85,26 @@ def cups(places: dict[str, Place], young: list[Specimen], hatched: date) -> tupl
     ]
     stays = [Stay(specimen=one, enclosure=box, begins=hatched) for one, box in zip(young, boxes, strict=True)]
     return boxes, stays
+
+
+def empty_boxes(place: Place, positions: int) -> list[Enclosure]:
+    """Cleaned and ready for the next."""
+    size = {"length_mm": 300, "width_mm": 200, "height_mm": 200, "substrate_mm": 80}
+    numbers = range(1, EMPTY + 1)
+    return [Enclosure(code=f"E-FREE-{n}", place=place, position=positions + n, kind="acrylic", **size) for n in numbers]
+
+
+def rounds(places: dict[str, Place], boxes: list[Enclosure], today: date) -> tuple[list[UpkeepRhythm], list[Upkeep]]:
+    """What is done beside water, how often, and when it was done last."""
+    rhythms, done = [], []
+    for name, (kind, days, last) in ROUNDS.items():
+        place = places[name]
+        rhythms.append(UpkeepRhythm(place=place, kind=kind, days=days, since=today - timedelta(days=60)))
+        for box in boxes:
+            if box.place is not None and box.place.walk_key.startswith(place.walk_key):
+                ago = LATE[2] if (box.code, kind) == LATE[:2] else last
+                done.append(Upkeep(enclosure=box, kind=kind, on=today - timedelta(days=ago)))
+    return rhythms, done
 
 
 def water_for(made: Made, enclosure: Enclosure) -> list[Upkeep]:

@@ -140,7 +140,9 @@ class Builder:
             shelf = made.animal.shelf
             positions[shelf] = positions.get(shelf, 0) + 1
             boxes.append(house.enclosure_for(made, self.places[shelf], positions[shelf]))
+        free = self.places["B3"]
         kept = self.keep(boxes)
+        self.keep(house.empty_boxes(free, positions.get("B3", 0)))
         gone = {code: days for code, days, *_ in (*pairs.DEATHS, *pairs.LEFT)}
         stays, water = [], []
         for made, box in zip(self.made.values(), kept, strict=True):
@@ -149,7 +151,9 @@ class Builder:
             stays.append(Stay(specimen=made.specimen, enclosure=box, begins=self.ago(made.animal.came), ends=ends))
             water += house.water_for(made, box) if ends is None else []
         self.keep(stays)
-        self.keep(water)
+        rhythms, done = house.rounds(self.places, kept, self.today)
+        self.keep(rhythms)
+        self.keep([*water, *done])
 
     def lives(self) -> None:
         """Molts, sizes, evidence, meals, counts, notes and holds."""

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection.forms.base import AHEAD, Folding, day_widget, limit
 from husbandry import services
-from husbandry.models import Enclosure, Place
+from husbandry.models import Enclosure, Place, Upkeep, UpkeepRhythm
 
 
 class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -89,3 +89,29 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     def write(self) -> None:
         """Store the enclosure."""
         services.save_enclosure(self.instance)
+
+
+class UpkeepRhythmForm(Folding, forms.Form):
+    """How often an enclosure, or all that stand in a place, are misted, cleaned and looked through."""
+
+    submit = "Save"
+
+    def __init__(self, *args: Any, of: Enclosure | Place, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.of = self.instance = of
+        self.title = "Upkeep rhythms of"
+        where = {"enclosure": of} if isinstance(of, Enclosure) else {"place": of}
+        known = dict(UpkeepRhythm.objects.filter(**where).values_list("kind", "days"))
+        for kind, name in Upkeep.Kind.choices:
+            if kind != Upkeep.Kind.WATER.value:
+                field = forms.IntegerField(
+                    min_value=0, max_value=730, required=False, label=f"{name}, every so many days"
+                )
+                field.initial = known.get(kind)
+                self.fields[kind] = field
+        around = "what its place says" if isinstance(of, Enclosure) else "nothing is asked for"
+        self.fields["misting"].help_text = f"Empty: {around}. 0: not here."
+
+    def write(self) -> None:
+        """Store the rhythms."""
+        services.set_upkeep_rhythms(self.of, self.cleaned_data, timezone.localdate())

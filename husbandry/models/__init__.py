@@ -1,6 +1,6 @@
 """Where animals stand and what is done for them."""
 
-from husbandry.models.care import Feeding, FeedRhythm, Hold, Upkeep
+from husbandry.models.care import Feeding, FeedRhythm, Hold, Upkeep, UpkeepRhythm
 from husbandry.models.climate import (
     Calibration,
     ClimateAlarm,
@@ -40,5 +40,6 @@ __all__ = [
     "Stay",
     "Tap",
     "Upkeep",
+    "UpkeepRhythm",
     "Walk",
 ]

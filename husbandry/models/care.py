@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from collection.models import Specimen
 from collection.models.base import Kept, positive
-from husbandry.models.place import Enclosure
+from husbandry.models.place import Enclosure, Place
 from husbandry.rhythm import HoldKind, Outcome
 
 
@@ -101,3 +101,33 @@ class Upkeep(Kept):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.on}"
+
+
+class UpkeepRhythm(Kept):
+    """How often something is done: for one enclosure, or for all that stand in a place. The enclosure's own wins."""
+
+    enclosure = models.ForeignKey(
+        Enclosure, on_delete=models.PROTECT, null=True, blank=True, related_name="upkeep_rhythms"
+    )
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="upkeep_rhythms")
+    kind = models.CharField(
+        max_length=10, choices=[choice for choice in Upkeep.Kind.choices if choice[0] != Upkeep.Kind.WATER.value]
+    )
+    days = models.PositiveSmallIntegerField("every so many days", help_text="0 means: not here.")
+    since = models.DateField("counted from")
+
+    class Meta:
+        ordering = ["kind", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["enclosure", "kind"], name="upkeeprhythm_one_an_enclosure"),
+            models.UniqueConstraint(fields=["place", "kind"], name="upkeeprhythm_one_a_place"),
+            models.CheckConstraint(
+                condition=Q(enclosure__isnull=True, place__isnull=False)
+                | Q(enclosure__isnull=False, place__isnull=True),
+                name="upkeeprhythm_of_one_thing",
+            ),
+            models.CheckConstraint(condition=Q(days__lte=730), name="upkeeprhythm_plausible"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} every {self.days} days" if self.days else f"no {self.get_kind_display()}"

@@ -37,6 +37,7 @@ class Tap(models.Model):
         REFUSED = "refused", "refused"
         NOT_OFFERED = "not_offered", "not offered"
         WATER = "water", "water"
+        UPKEEP = "upkeep", "upkeep"
         NOTE = "note", "something is wrong"
         UNDO = "undo", "undo"
 
@@ -77,6 +78,8 @@ class Tap(models.Model):
         """What the tap adds to its kind: the prey, the reason, the words."""
         if self.kind == self.Kind.NOT_OFFERED.value:
             return str(dict(self.Reason.choices).get(self.detail.get("reason", ""), ""))
+        if self.kind == self.Kind.UPKEEP.value:
+            return str(dict(Upkeep.Kind.choices).get(self.detail.get("work", ""), ""))
         if self.kind == self.Kind.NOTE.value:
             return str(self.detail.get("text", ""))
         size, number = self.detail.get("mm"), self.detail.get("number") or 1

@@ -20,8 +20,6 @@ from husbandry import services
 from husbandry.models import Feeding, Hold, Upkeep
 from husbandry.rhythm import Outcome
 
-WATERED = "Water done."
-
 
 def _answer(request: HttpRequest, receipt: Receipt, specimen: Specimen, done: str) -> HttpResponse:
     """The row, done and with its undo; or the page one came from."""
@@ -56,7 +54,8 @@ def _again(request: HttpRequest, receipt: Receipt, pk: int) -> HttpResponse:
     fed = Feeding.objects.filter(pk__in=meals).first()
     if receipt.undone_at is not None:
         return _answer(request, receipt, specimen, "Taken back.")
-    return _answer(request, receipt, specimen, _said(fed) if fed else WATERED)
+    done = Upkeep.objects.filter(pk__in=[w["pk"] for w in receipt.entries if w["model"] == "husbandry.upkeep"]).first()
+    return _answer(request, receipt, specimen, _said(fed) if fed else _done_said(done) if done else "Done.")
 
 
 def _said(feeding: Feeding) -> str:
@@ -94,12 +93,32 @@ def feed_now(request: HttpRequest, pk: int) -> HttpResponse:
 @receipts.once_answering(_again)
 def water_now(request: HttpRequest, pk: int) -> HttpResponse:
     """Water done today, for the enclosure this animal stands in."""
+    return _done_today(request, pk, Upkeep.Kind.WATER.value)
+
+
+@helper_may
+@require_POST
+@receipts.once_answering(_again)
+def upkeep_now(request: HttpRequest, pk: int) -> HttpResponse:
+    """Misting, cleaning and the like, done today."""
+    kind = request.POST.get("kind", "")
+    if kind not in Upkeep.Kind.values:
+        return HttpResponseBadRequest("Say what was done.")
+    return _done_today(request, pk, kind)
+
+
+def _done_today(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
     enclosure = services.enclosure_of(specimen)
     if enclosure is None:
         return _refused(request, specimen, f"{specimen.code} stands in no enclosure yet. Move it into one first.")
-    services.record_upkeep(Upkeep(enclosure=enclosure, kind="water", on=timezone.localdate()))
-    return _answer(request, receipts.current(), specimen, WATERED)
+    done = Upkeep(enclosure=enclosure, kind=kind, on=timezone.localdate())
+    services.record_upkeep(done)
+    return _answer(request, receipts.current(), specimen, _done_said(done))
+
+
+def _done_said(done: Upkeep) -> str:
+    return f"{done.get_kind_display().capitalize()} done."
 
 
 @require_POST

@@ -7,13 +7,15 @@ from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from collection import receipts
 from collection.htmx import send_to
 from collection.rights import helper_may
 from collection.views.log import sent, written
-from husbandry.forms.place import EnclosureForm, PlaceForm
+from husbandry import enclosure_fit, shelves, upkeep_sources
+from husbandry.forms.place import EnclosureForm, PlaceForm, UpkeepRhythmForm
 from husbandry.models import Enclosure, Place, Stay
 
 PER_PAGE = 60
@@ -43,7 +45,16 @@ def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
         .with_occupants(Stay.objects.all())
     )
     page = Paginator(enclosures, PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "husbandry/place_detail.html", {"place": place, "page": page})
+    context = {"place": place, "page": page, "shelves": shelves.drawn(list(page), timezone.localdate())}
+    return render(request, "husbandry/place_detail.html", context)
+
+
+@helper_may
+@require_safe
+def fit(request: HttpRequest) -> HttpResponse:
+    """Every animal whose enclosure breaks a rule, with the rule."""
+    page = Paginator(enclosure_fit.misfits(), PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "husbandry/fit.html", {"page": page, "misfits": enclosure_fit.shown(page)})
 
 
 @helper_may
@@ -52,7 +63,13 @@ def enclosure_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """One enclosure: what it is, who lives there and who did, what was done."""
     enclosure = get_object_or_404(Enclosure.objects.select_related("place__parent"), pk=pk)
     stays = enclosure.stays.select_related("specimen__taxon", "specimen__standing")[:PER_PAGE]
-    context = {"enclosure": enclosure, "stays": stays, "upkeep": enclosure.upkeep.all()[:PER_PAGE]}
+    context = {
+        "enclosure": enclosure,
+        "stays": stays,
+        "upkeep": enclosure.upkeep.all()[:PER_PAGE],
+        "fits": [(stay.specimen, enclosure_fit.of(stay.specimen, enclosure)) for stay in stays if stay.ends is None],
+        "rhythms": upkeep_sources.rhythms_of(enclosure),
+    }
     return render(request, "husbandry/enclosure_detail.html", context)
 
 
@@ -80,3 +97,17 @@ def enclosure_edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     enclosure = get_object_or_404(Enclosure, pk=pk) if pk else Enclosure()
     initial = {"place": request.GET.get("in")} if pk is None else None
     return _edit(request, EnclosureForm(sent(request), instance=enclosure, initial=initial))
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def place_upkeep(request: HttpRequest, pk: int) -> HttpResponse:
+    """How often all that stand in a place are misted, cleaned, looked through."""
+    return _edit(request, UpkeepRhythmForm(sent(request), of=get_object_or_404(Place, pk=pk)))
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def enclosure_upkeep(request: HttpRequest, pk: int) -> HttpResponse:
+    """How often one enclosure is."""
+    return _edit(request, UpkeepRhythmForm(sent(request), of=get_object_or_404(Enclosure, pk=pk)))

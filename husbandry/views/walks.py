@@ -19,7 +19,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from collection.rights import helper_may, is_keeper
 from husbandry import cards, walks
-from husbandry.models import Place, Tap, Walk
+from husbandry.models import Place, Tap, Upkeep, Walk
 
 MOST_TAPS = 200  # in one parcel; the phone sends the rest in the next
 SAME_START = timedelta(minutes=10)
@@ -86,6 +86,7 @@ def walk(request: HttpRequest, pk: int) -> HttpResponse:
         "animal": reverse("collection:specimen-detail", args=[0]),
         "door": f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': here})}",
         "reasons": dict(Tap.Reason.choices),
+        "works": dict(Upkeep.Kind.choices),
         "done": _done(found),
     }
     return render(request, "husbandry/walk.html", {"walk": found, "data": data, "stops": len(data["stops"])})

@@ -11,10 +11,12 @@
   let store = [], at = 0, who = 0, chosen = null, busy = false, before = { name: "", when: -1e9 }, mood = "";
   const TWICE = 250; // ms: a wet finger that slips presses the same place again
 
-  const WORDS = { taken: "taken", refused: "refused", not_offered: "not offered", water: "water", note: "something is wrong" };
+  const WORDS = { taken: "taken", refused: "refused", not_offered: "not offered", water: "water", upkeep: "upkeep", note: "something is wrong" };
+  const ROUNDS = ["water", "upkeep"]; // they are of the enclosure, not of one animal
   const label = (tap) => {
     if (tap.kind === "taken" || (tap.kind === "refused" && tap.prey)) return `${tap.kind === "taken" ? "Taken" : "Refused"}: ${feeder(tap.prey, tap.mm, tap.number)}.`;
     if (tap.kind === "not_offered") return `Not offered: ${data.reasons[tap.reason] || tap.reason}.`;
+    if (tap.kind === "upkeep") return `Done: ${data.works[tap.work] ?? tap.work}.`;
     if (tap.kind === "note") return `Note: ${tap.text}`;
     return { water: "Water.", refused: "Refused." }[tap.kind] ?? "Undo.";
   };
@@ -117,6 +119,11 @@
   const water = () => {
     const done = here().findLast((one) => one.kind === "water");
     return done ? undo(done) : tap("water", {}, { stay: true });
+  };
+
+  const work = (kind) => {
+    const done = here().findLast((one) => one.kind === "upkeep" && one.work === kind);
+    return done ? undo(done) : tap("upkeep", { work: kind }, { stay: true });
   };
 
   // ---------------------------------------------------------------- where one is
@@ -230,7 +237,7 @@
     const waiting = outbox.waiting;
     return [
       el("h2", { class: "endh" }, "The end of the walk"),
-      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("not_offered")} not offered, ${count("water")} watered, ${left.length} of ${stops.length} left out.`),
+      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} rounds of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
       el("p", { class: "seen" }, ...(waiting ? [el("b", {}, `${waiting} still on this phone.`), ` ${waiting > 1 ? "They go by themselves" : "It goes by itself"} when the wifi is back; keep this page open or come back to it.`] : ["All of it is saved."])),
       ...Object.entries(used).map(([name, n]) => el("p", { class: "seen" }, `${n} × ${name}`)),
       left.length && el("p", { class: "seen quiet" }, `Left out: ${left.map((stop) => stop[2].replaceAll(" ", "\u00a0")).join(", ")}.`),
@@ -238,8 +245,8 @@
     ].filter(Boolean);
   };
   const drawCard = () => {
-    const seen = over() ? [] : here().filter((one) => one.kind === "water" || one.specimen === animalNow()[0]).map((one) => ({ ...one, label: label(one) }));
-    const tapped = new Set(live().filter((one) => one.kind !== "water").map((one) => one.specimen));
+    const seen = over() ? [] : here().filter((one) => ROUNDS.includes(one.kind) || one.specimen === animalNow()[0]).map((one) => ({ ...one, label: label(one) }));
+    const tapped = new Set(live().filter((one) => !ROUNDS.includes(one.kind)).map((one) => one.specimen));
     $("card").replaceChildren(...(over() ? ending() : [card(data, stops[at], who, seen, tapped)]));
   };
   const draw = () => {
@@ -258,6 +265,8 @@
   };
 
   document.addEventListener("click", ({ target }) => {
+    const round = target.closest("[data-work]")?.dataset.work;
+    if (round) press(`work ${round}`, () => work(round).then(() => document.querySelector(`[data-work="${round}"]`)?.focus()))();
     const other = target.closest("[data-who]");
     if (!other) return;
     go(at, Number(other.dataset.who));

@@ -41,6 +41,7 @@ from husbandry.models import (
     Reading,
     Sensor,
     Stay,
+    UpkeepRhythm,
 )
 from husbandry.models.label import LabelAddress
 from tests.factories import NOW, EnclosureFactory, SpecimenFactory, TaxonFactory
@@ -155,6 +156,8 @@ CHECKS = {
     "feeding_prey_above_0": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", prey_mm=0),
     "feeding_offers_something": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", number=0),
     "feedrhythm_plausible": lambda: FeedRhythm(specimen=animal(), days=401, since=DAY),
+    "upkeeprhythm_of_one_thing": lambda: UpkeepRhythm(kind="misting", days=3, since=DAY),
+    "upkeeprhythm_plausible": lambda: UpkeepRhythm(enclosure=box(), kind="misting", days=731, since=DAY),
     "hold_in_order": lambda: Hold(specimen=animal(), kind="illness", begins=DAY, ends=DAY),
     "breeding_spermweb_dates_in_order": lambda: SpermWeb(male=animal(), **BACKWARDS),
     "pairing_takes_two": with_itself,
@@ -200,6 +203,14 @@ def two_in_one_box():
     return (Stay(specimen=animal(), enclosure=enclosure, begins=DAY) for _ in range(2))
 
 
+def two_rounds(name, make):
+    def build():
+        of = {name: make()}
+        return [UpkeepRhythm(**of, kind="misting", days=3, since=DAY) for _ in range(2)]
+
+    return build
+
+
 def two_listings():
     taxon = TaxonFactory()
     return (Listing(taxon=taxon, scheme="CITES", entry="II", as_of=DAY) for _ in range(2))
@@ -238,6 +249,8 @@ UNIQUES = {
     "place_name_once_on_top": (two_of(Place, name="Rack"), "husbandry_place.name"),
     "stay_one_place_at_a_time": (two_stays_of_one, "specimen_id"),
     "stay_one_solitary_animal": (two_in_one_box, "enclosure_id"),
+    "upkeeprhythm_one_an_enclosure": (two_rounds("enclosure", EnclosureFactory), "enclosure_id"),
+    "upkeeprhythm_one_a_place": (two_rounds("place", lambda: Place.objects.create(name="Rack")), "place_id"),
     "feedrhythm_one_a_day": (two_for_one(FeedRhythm, days=7, since=DAY), "since"),
     "code of an animal": (lambda: [animal.build(code="B-1", taxon=TaxonFactory()) for _ in range(2)], "code"),
     "tag of an animal": (lambda: [animal.build(tag="AAAAAAAA", taxon=TaxonFactory()) for _ in range(2)], "tag"),
