@@ -6,11 +6,13 @@ from django.db import transaction
 
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection import dues, receipts
+from collection.evidence import follows
 from collection.models import SexEvidence, Specimen
 from collection.services import Refused, refuse_after_end, remove, write
 from collection.sexing import Finding, Method
 
 LAID = "laid a sac"  # marks the evidence that a sac brought by itself
+follows[LAID] = "sac"
 
 
 def check_pair(pairing: Pairing) -> None:

@@ -1,5 +1,6 @@
 """Geometry of figures drawn as fluid SVG: per cent across, pixels down. Numbers in, numbers out; templates draw."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -156,3 +157,52 @@ def meal_strip(meals: Sequence[tuple[date, bool]], holds: Sequence[tuple[date, d
         taken=sum(taken for _, taken in shown),
         refused=sum(not taken for _, taken in shown),
     )
+
+
+@dataclass(frozen=True)
+class Balance:
+    """A weight as a bar from the middle of a scale: a female's to the left, a male's to the right."""
+
+    x: float
+    width: float
+    female: bool
+
+
+WIDEST = 3.0  # powers of ten of a likelihood ratio: beyond a thousand the bar stays as long
+
+
+def balance(weight: float) -> Balance:
+    """The bar of a natural log likelihood ratio, in per cent of the width."""
+    share = min(abs(weight) / math.log(10) / WIDEST, 1.0) * 50
+    return Balance(round(50 - share if weight > 0 else 50, 2), round(share, 2), weight > 0)
+
+
+@dataclass(frozen=True)
+class Climb:
+    """A chance against a number of animals: bars, the level asked for, and the first bar that reaches it."""
+
+    bars: tuple[tuple[float, float, float, float], ...]  # x and width in per cent, y and height in pixels
+    marks: tuple[Tick, ...]
+    level: float
+    at: float | None
+    height: int
+    base: int
+
+
+CLIMB_TOP, CLIMB_BASE, CLIMB_HEIGHT = 16.0, 168, 200
+
+
+def climb(chances: Sequence[tuple[int, float]], wanted: float) -> Climb:
+    """The bars of (number of animals, chance), with a mark under about ten of them."""
+    count = len(chances)
+    step = max(1, round(count / 10))
+    wide = 100 / count
+    depth = CLIMB_BASE - CLIMB_TOP
+    bars = tuple(
+        (round(i * wide + wide * 0.12, 3), round(wide * 0.76, 3), round(CLIMB_BASE - p * depth, 1), round(p * depth, 1))
+        for i, (_, p) in enumerate(chances)
+    )
+    marks = tuple(Tick(round((i + 0.5) * wide, 3), str(n)) for i, (n, _) in enumerate(chances) if i % step == 0)
+    reached = next((i for i, (_, p) in enumerate(chances) if p >= wanted - 1e-12), None)
+    at = None if reached is None else round((reached + 0.5) * wide, 3)
+    return Climb(bars, marks, round(CLIMB_BASE - wanted * depth, 1), at, CLIMB_HEIGHT, CLIMB_BASE)

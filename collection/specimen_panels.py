@@ -9,12 +9,15 @@ from typing import Any
 
 from collection import figures, panels
 from collection.models import Molt, Specimen, SpecimenKind
+from collection.models.likelihoods import likelihoods_in_force
 from collection.panels import Happening, LogForm, Panel, PanelKind
+from collection.sexing import Verdict, say_weight, weigh
 from collection.stages import Group
-from collection.standing import molt_outlook, verdict_of
+from collection.standing import coming_looks, molt_outlook, observations
 
 SHOWN = 12
 MOLTLESS = {Group.ISOPOD}
+SURE = {Verdict.FEMALE, Verdict.MALE}
 
 
 def single(specimen: Specimen) -> bool:
@@ -60,13 +63,25 @@ def _with_days(rows: list[Molt]) -> list[tuple[Molt, int | None]]:
 
 
 def evidence(specimen: Specimen, today: date) -> Panel | None:
-    """Sex evidence, how it is weighed, and the verdict."""
+    """Sex evidence, how it is weighed, the verdict, and what a next look could bring."""
     if not single(specimen):
         return None
-    rows = [row for row in specimen.sex_evidence.order_by("earliest", "id") if not row.withdrawn]
-    verdict = verdict_of(specimen)
-    moved = [(rows[reason.observation], reason) for reason in verdict.reasons]
-    context = {"verdict": verdict, "moved": moved[::-1][:SHOWN]}
+    every = list(specimen.sex_evidence.select_related("molt").order_by("earliest", "id"))
+    rows = [row for row in every if not row.withdrawn]
+    table = likelihoods_in_force()
+    seen = observations(rows, specimen)
+    verdict = weigh(seen, likelihoods=table)
+    moved = [
+        (rows[reason.observation], reason, say_weight(reason.weight), figures.balance(reason.weight))
+        for reason in verdict.reasons
+    ]
+    context = {
+        "verdict": verdict,
+        "moved": moved[::-1][:SHOWN],
+        "all": len(rows),
+        "withdrawn": len(every) - len(rows),
+        "looks": () if verdict.verdict in SURE and not verdict.conflict else coming_looks(specimen, seen, table)[:1],
+    }
     return Panel("collection/_panel_evidence.html", context, "weighed, never overwritten")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, TypeVar
 
@@ -18,12 +18,32 @@ from collection.models import (
     Measurement,
     Molt,
     SexEvidence,
+    SizeMeasure,
     Specimen,
     SpecimenKind,
     Standing,
     Status,
+    Taxon,
 )
-from collection.sexing import Finding, Method, Observation, SexVerdict, Verdict, weigh
+from collection.models.likelihoods import likelihoods_in_force
+from collection.sexing import (
+    NO_EPIGYNE,
+    NO_HOOKS,
+    NO_SPERMATHECAE,
+    OVERLAP,
+    Finding,
+    Likelihoods,
+    Method,
+    NextLook,
+    Observation,
+    SexVerdict,
+    Verdict,
+    finding_of_count,
+    methods_of_taxon,
+    next_looks,
+    tell,
+    weigh,
+)
 from collection.stages import Group, Stage, StageFinding, find_stage
 
 M = TypeVar("M", bound=models.Model)
@@ -37,6 +57,7 @@ class Events:
         self.specimens = list(
             Specimen.objects.filter(pk__in=ids).select_related("taxon").defer("taxon__sources", "taxon__seeded")
         )
+        self.likelihoods = likelihoods_in_force()
         self.evidence = _by_animal(SexEvidence.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.molts = _by_animal(Molt.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.measures = _by_animal(Measurement.objects.filter(specimen__in=ids).order_by("earliest", "id"))
@@ -71,15 +92,36 @@ def observations(evidence: Iterable[SexEvidence], specimen: Specimen) -> list[Ob
             molt=row.molt_id,
             confident=row.confident,
             taxon_exception=_exception(row, specimen),
+            carapace_mm=row.carapace_mm,
+            weak=_weak(row, specimen),
         )
         for row in evidence
         if not row.withdrawn
     ]
 
 
-def verdict_of(specimen: Specimen) -> SexVerdict:
+def verdict_of(specimen: Specimen, likelihoods: Mapping[str, Likelihoods] | None = None) -> SexVerdict:
     """The weighed evidence of one animal, with its reasons."""
-    return weigh(observations(specimen.sex_evidence.order_by("earliest", "id"), specimen))
+    seen = observations(specimen.sex_evidence.order_by("earliest", "id"), specimen)
+    return weigh(seen, likelihoods=likelihoods_in_force() if likelihoods is None else likelihoods)
+
+
+def methods_of(taxon: Taxon) -> list[Method]:
+    """What can be looked at in this taxon."""
+    group = Group(taxon.group)
+    return list(methods_of_taxon(group, family=taxon.family, dimorphism=taxon.dimorphism, no_epigyne=taxon.no_epigyne))
+
+
+def coming_looks(
+    specimen: Specimen, seen: Sequence[Observation], likelihoods: Mapping[str, Likelihoods]
+) -> list[NextLook]:
+    """What looking once more would tell, by the size now, under a lens; nothing of who is gone."""
+    if specimen.standing.status in {Status.DEAD.value, Status.PASSED_ON.value}:
+        return []
+    spider = specimen.taxon.size_measure == SizeMeasure.LEG_SPAN.value
+    size = specimen.standing.size_mm if spider else None
+    like = Observation(Method.EXUVIA, Finding.UNCLEAR, size_mm=size, magnified=True)
+    return next_looks(seen, methods_of(specimen.taxon), like, likelihoods)
 
 
 def molt_outlook(specimen: Specimen, widened: float | None = None) -> molting.MoltOutlook | None:
@@ -89,12 +131,35 @@ def molt_outlook(specimen: Specimen, widened: float | None = None) -> molting.Mo
     return molting.outlook(Group(specimen.taxon.group), Stage(specimen.standing.stage), dates, factor)
 
 
+EXCEPTIONS = {
+    Method.MATURE_MALE: ("hookless", NO_HOOKS),
+    Method.EXUVIA: ("no_spermathecae", NO_SPERMATHECAE),
+    Method.EPIGYNE: ("no_epigyne", NO_EPIGYNE),
+}
+SAFE_FROM_INSTAR = 5  # of a mantis: from L5 on the segments are counted by eye
+
+
 def _exception(row: SexEvidence, specimen: Specimen) -> str:
-    if row.method == Method.MATURE_MALE.value and specimen.taxon.hookless:
-        return "no hooks"
-    if row.method == Method.EXUVIA.value and specimen.taxon.no_spermathecae:
-        return "no spermathecae"
-    return ""
+    """What the taxon lacks that this look would need."""
+    method = Method(row.method)
+    if method is Method.PECTINES and row.counted and _told(row, specimen) is Finding.UNCLEAR:
+        return OVERLAP
+    field, word = EXCEPTIONS.get(method, ("", ""))
+    return word if field and getattr(specimen.taxon, field) else ""
+
+
+def _weak(row: SexEvidence, specimen: Specimen) -> bool:
+    """Pectines that nothing was compared with; segments of a nymph too small to count them safely."""
+    if row.method == Method.PECTINES.value:
+        return not row.counted or _told(row, specimen) is None
+    return row.method == Method.SEGMENTS.value and row.instar_then is not None and row.instar_then < SAFE_FROM_INSTAR
+
+
+def _told(row: SexEvidence, specimen: Specimen) -> Finding | None:
+    taxon = specimen.taxon
+    females = (taxon.pectines_female_min, taxon.pectines_female_max)
+    males = (taxon.pectines_male_min, taxon.pectines_male_max)
+    return finding_of_count(Method(row.method), row.counted or 1, females, males)
 
 
 def _by_animal(rows: models.QuerySet[Any]) -> dict[int, list[Any]]:
@@ -108,7 +173,8 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     """One animal's standing from its events."""
     pk = specimen.pk
     molts, measures = events.molts[pk], events.measures[pk]
-    sex = weigh(observations(events.evidence[pk], specimen))
+    seen = observations(events.evidence[pk], specimen)
+    sex = weigh(seen, likelihoods=events.likelihoods)
     mature = _mature_since(molts, events.evidence[pk], sex)
     size = _size(specimen, molts, measures)
     stage = _stage(specimen, molts, measures, size, sex, mature)
@@ -122,7 +188,7 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
         sex=sex.verdict.value,
         sex_probability=sex.probability_female,
         sex_conflict=sex.conflict,
-        sex_reason=_reason(sex),
+        sex_reason=tell(seen, sex)[:300],
         stage=stage.stage.value,
         stage_reason=stage.reason[:300],
         size_mm=size,
@@ -138,11 +204,6 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
 
 def _single(specimen: Specimen) -> bool:
     return specimen.kind == SpecimenKind.SINGLE.value
-
-
-def _reason(sex: SexVerdict) -> str:
-    counted = [reason.text for reason in sex.reasons if reason.counted]
-    return counted[-1][:300] if counted else ""
 
 
 def _status(specimen: Specimen, events: Events) -> str:

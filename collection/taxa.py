@@ -21,7 +21,7 @@ from collection.taxon_fixture import Shipped
 YEAR = re.compile(r"\b1[7-9]\d\d\b|\b20\d\d\b")
 REASON = "shipped defaults"
 BLANK = Taxon()
-NOT_SHIPPED = {"id", "seeded", "sources", "no_spermathecae"}
+NOT_SHIPPED = {"id", "seeded", "sources"}
 MERGED = [field.name for field in Taxon._meta.concrete_fields if field.name not in NOT_SHIPPED]
 
 

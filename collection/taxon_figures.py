@@ -70,7 +70,20 @@ def _brood(taxon: Taxon, group: Group) -> list[tuple[str, str, str]]:
         ("emergence_weeks", TO_YOUNG.get(group, "Laying to hatching"), emergence),
         ("clutch", "Young or eggs", _range(taxon.clutch_min, taxon.clutch_max, "")),
         ("sac_kind", "Kind of brood", SAC_KINDS.get(taxon.sac_kind, taxon.sac_kind)),
+        *_sexes(taxon, group),
     ]
+
+
+def _sexes(taxon: Taxon, group: Group) -> list[tuple[str, str, str]]:
+    """What tells the sexes apart, where the group has it."""
+    rows = [("dimorphism", "Colour or shape of the sexes", taxon.dimorphism)] if taxon.dimorphism else []
+    if group is Group.SCORPION:
+        ranges = [
+            ("females", _range(taxon.pectines_female_min, taxon.pectines_female_max, "")),
+            ("males", _range(taxon.pectines_male_min, taxon.pectines_male_max, "")),
+        ]
+        rows.append(("pectines", "Pectine teeth", ", ".join(f"{who} {said}" for who, said in ranges if said)))
+    return rows
 
 
 def traits_of(taxon: Taxon) -> list[Figure]:
@@ -80,6 +93,7 @@ def traits_of(taxon: Taxon) -> list[Figure]:
         ("slow", taxon.slow, "Grows slowly and feeds seldom: its usual rhythm is a longer one."),
         ("hookless", taxon.hookless, "Mature males have no hooks: not seeing any says nothing of the sex."),
         ("no_spermathecae", taxon.no_spermathecae, "Females have no spermathecae: not seeing any says nothing."),
+        ("no_epigyne", taxon.no_epigyne, "Females have no epigyne: not seeing one says nothing."),
     ]
     return [Figure(name, "Note", sentence, taxon.sources.get(name, "")) for name, true, sentence in traits if true]
 

@@ -16,8 +16,9 @@ FLOATS = {
     *("adult_size_min_mm", "adult_size_max_mm", "humidity_min", "humidity_max", "celsius_min", "celsius_max"),
     *("sac_months_min", "sac_months_max", "emergence_weeks_min", "emergence_weeks_max"),
 }
-WHOLE = {"clutch_min", "clutch_max", "venom_class", "hair_class"}
-SWITCHES = {"parthenogenetic", "slow", "hookless"}
+PECTINES = ("pectines_female_min", "pectines_female_max", "pectines_male_min", "pectines_male_max")
+WHOLE = {"clutch_min", "clutch_max", "venom_class", "hair_class", *PECTINES}
+SWITCHES = {"parthenogenetic", "slow", "hookless", "no_spermathecae", "no_epigyne"}
 
 # A figure is what one cell of the species table says; several fields may hold it.
 FIGURES: dict[str, tuple[str, ...]] = {
@@ -38,6 +39,10 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "parthenogenetic": ("parthenogenetic",),
     "slow": ("slow",),
     "hookless": ("hookless",),
+    "no_spermathecae": ("no_spermathecae",),
+    "no_epigyne": ("no_epigyne",),
+    "dimorphism": ("dimorphism",),
+    "pectines": PECTINES,
     "hazard": ("venom_class", "hair_class", "hazard_note"),
 }
 FROM_MEMORY = {"common_name", "family", "range_note"}

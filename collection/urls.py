@@ -6,13 +6,13 @@ from collection.forms.events import (
     CountForm,
     DeathForm,
     DepartureForm,
-    EvidenceForm,
     MeasureForm,
     MoltForm,
     NoteForm,
     ReturnForm,
 )
-from collection.views import importing, papers, search, specimens, taxa, undo
+from collection.forms.evidence import EvidenceForm
+from collection.views import evidence, importing, likelihoods, papers, search, specimens, taxa, undo
 from collection.views.log import log_paths, log_view
 
 app_name = "collection"
@@ -22,8 +22,9 @@ urlpatterns = [
     path("animals/<int:pk>/", specimens.specimen_detail, name="specimen-detail"),
     path("animals/<int:pk>/edit/", specimens.specimen_edit, name="specimen-edit"),
     path("animals/<int:pk>/everything/", specimens.specimen_history, name="specimen-history"),
-    path("animals/<int:pk>/evidence/", specimens.specimen_evidence, name="specimen-evidence"),
-    *log_paths("evidence", "evidence/look", EvidenceForm),
+    path("animals/<int:pk>/evidence/", evidence.specimen_evidence, name="specimen-evidence"),
+    path("animals/<int:pk>/evidence/look/", log_view(EvidenceForm), name="evidence-new"),
+    path("animals/<int:pk>/evidence/look/<int:event>/", evidence.evidence_mend, name="evidence-edit"),
     *log_paths("molt", "molt", MoltForm, helper=True),
     *log_paths("measure", "measurement", MeasureForm, helper=True),
     *log_paths("note", "note", NoteForm, helper=True),
@@ -31,7 +32,10 @@ urlpatterns = [
     *log_paths("death", "death", DeathForm),
     *log_paths("departure", "departure", DepartureForm),
     path("animals/<int:pk>/return/", log_view(ReturnForm), name="return-new"),
-    path("evidence/<int:pk>/withdraw/", specimens.evidence_withdraw, name="evidence-withdraw"),
+    path("evidence/<int:pk>/withdraw/", evidence.evidence_withdraw, name="evidence-withdraw"),
+    path("settings/sexing/", likelihoods.likelihood_list, name="likelihood-list"),
+    path("settings/sexing/<slug:key>/", likelihoods.likelihood_edit, name="likelihood-edit"),
+    path("settings/sexing/<slug:key>/reset/", likelihoods.likelihood_reset, name="likelihood-reset"),
     path("find/", search.find, name="find"),
     path("undo/<int:pk>/", undo.undo, name="undo"),
     path("papers/", papers.papers, name="papers"),

@@ -116,7 +116,7 @@ def left(specimen: Specimen, day: date, kind: str = "passed_on", **values: Any) 
 
 def looked(specimen: Specimen, finding: str, day: date = date(2025, 1, 5), **values: Any) -> SexEvidence:
     """A skin of a grown animal under the loupe, unless said otherwise."""
-    values = {"method": "exuvia", "size_mm": 120.0, "magnified": True} | values
+    values = {"method": "exuvia", "size_mm": 120.0, "lens": "loupe"} | values
     evidence = SexEvidence(specimen=specimen, finding=finding, earliest=day, latest=day, **values)
     services.write(evidence, [specimen], "evidence")
     return evidence

@@ -8,8 +8,7 @@ from django import forms
 
 from collection import services
 from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
-from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note, SexEvidence
-from collection.sexing import Finding, Method, methods_for
+from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note
 from collection.stages import Group, Stage, stage_label
 
 
@@ -64,33 +63,6 @@ class MoltForm(FuzzyEventForm):
     def remove(self) -> None:
         """Take the molt away."""
         services.remove_molt(self.instance)
-
-
-class EvidenceForm(FuzzyEventForm):
-    """Sex evidence: what was looked at, what was seen, at which size."""
-
-    title = "Log sex evidence"
-    later = ("about", "molt", "note")
-
-    class Meta:
-        model = SexEvidence
-        fields = ("method", "finding", "confident", "size_mm", "intact", "magnified", "looked_by", "molt", "note")
-        widgets = {"finding": forms.RadioSelect(choices=[(f.value, f.value) for f in Finding])}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        limit(self, *SIZES_MM, "size_mm")
-        allowed: list[Method] = list(methods_for(Group(self.specimen.taxon.group)))
-        self.fields["method"].choices = [("", "–"), *((m.value, m.label) for m in allowed)]  # type: ignore[attr-defined]
-        self.fields["molt"].queryset = self.specimen.molts.all()  # type: ignore[attr-defined]
-        self.fields["molt"].empty_label = "none of its molts"  # type: ignore[attr-defined]
-        self.fields["size_mm"].initial = self.specimen.standing.size_mm
-
-    def write(self) -> None:
-        """Append the evidence; the verdict follows by itself."""
-        self.instance.specimen = self.specimen
-        label = f"Sex evidence of {self.specimen.code}: {self.instance.finding}"
-        services.write(self.instance, [self.specimen], label)
 
 
 class MeasureForm(FuzzyEventForm):

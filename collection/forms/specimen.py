@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from collection import panels, services
 from collection.forms.base import Folding, limit, read_begun
-from collection.models import SexEvidence, Specimen, Standing, Status, Taxon, TaxonName
+from collection.models import Specimen, Standing, Status, Taxon, TaxonName
 from collection.querysets import HERE as HERE_STATUSES
 from collection.querysets import SpecimenQuerySet
 from collection.sexing import Verdict
@@ -185,26 +185,3 @@ class SpecimenForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     def write(self) -> None:
         """Store the animal."""
         services.save_specimen(self.instance, "")
-
-
-class WithdrawForm(forms.ModelForm):  # type: ignore[type-arg]
-    """Why a piece of evidence no longer counts."""
-
-    title = "Withdraw this evidence"
-    submit = "Withdraw"
-
-    class Meta:
-        model = SexEvidence
-        fields = ("withdrawn",)
-
-    def clean_withdrawn(self) -> str:
-        """A reason is needed; without one the evidence stands."""
-        reason: str = self.cleaned_data["withdrawn"].strip()
-        if not reason:
-            raise forms.ValidationError("Say why it no longer counts.")
-        return reason
-
-    def write(self) -> None:
-        """Store the withdrawal and weigh anew."""
-        animal = self.instance.specimen
-        services.write(self.instance, [animal], f"Withdrew evidence of {animal.code}")

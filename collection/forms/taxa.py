@@ -21,8 +21,11 @@ PAIRS = [
     ("sac_months_min", "sac_months_max"),
     ("emergence_weeks_min", "emergence_weeks_max"),
     ("clutch_min", "clutch_max"),
+    ("pectines_female_min", "pectines_female_max"),
+    ("pectines_male_min", "pectines_male_max"),
 ]
 LIMITS = {"adult_size": (0.5, 500), "humidity": (0, 100), "celsius": (-5, 50), "sac_months": (0, 36)}
+LIMITS |= dict.fromkeys(("pectines", "pectines_female"), (1, 60))
 SECTIONS = [
     ("Name", ("name", "authorship", "rank", "common_name", "other_names", "family", "group")),
     (
@@ -36,7 +39,14 @@ SECTIONS = [
         "Breeding",
         (
             *("sac_months_min", "sac_months_max", "emergence_weeks_min", "emergence_weeks_max"),
-            *("clutch_min", "clutch_max", "sac_kind", "parthenogenetic", "hookless", "no_spermathecae"),
+            *("clutch_min", "clutch_max", "sac_kind", "parthenogenetic"),
+        ),
+    ),
+    (
+        "What tells the sexes apart",
+        (
+            *("hookless", "no_spermathecae", "no_epigyne", "dimorphism"),
+            *("pectines_female_min", "pectines_female_max", "pectines_male_min", "pectines_male_max"),
         ),
     ),
     ("Cautions", ("venom_class", "hair_class", "hazard_note")),
@@ -78,6 +88,13 @@ class TaxonForm(forms.ModelForm):  # type: ignore[type-arg]
         widgets = {
             "sac_kind": forms.Select(choices=[("", "–"), *SAC_KINDS.items()]),
             "lifestyle": forms.Select(choices=[("", "–"), *Lifestyle.choices()]),
+        }
+        help_texts = {
+            "hookless": "Then not seeing hooks says nothing of the sex. As in Theraphosa or Poecilotheria.",
+            "no_spermathecae": "Then an exuvia without them says nothing. As in Sickius longibulbi (J. Arachnol. 36:331).",
+            "no_epigyne": "Then the epigyne is not offered as evidence. As in haplogyne families.",
+            "dimorphism": "Empty: colour and shape are not offered as evidence.",
+            "pectines_female_min": "Teeth of one comb. Inside both ranges a count says nothing; inside one it tells.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -15,6 +15,7 @@ from collection.models.events import (
 from collection.models.forecast import Forecast, ForecastWidth
 from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
+from collection.models.likelihoods import SexLikelihood
 from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
 from collection.models.taxon import Listing, Rank, SizeMeasure, Taxon, TaxonName
 
@@ -40,6 +41,7 @@ __all__ = [
     "Rank",
     "Receipt",
     "SexEvidence",
+    "SexLikelihood",
     "SizeMeasure",
     "Specimen",
     "SpecimenKind",

@@ -47,30 +47,53 @@ class Molt(Dated):
 
 
 class SexEvidence(Dated):
-    """One look at what tells the sex. Appended and weighed, never overwritten; withdrawn with a reason."""
+    """One look at what tells the sex. Appended and weighed, never overwritten; withdrawn with a reason.
+
+    A look that was written down wrongly is withdrawn too, and the mended one names it in `mends`.
+    """
+
+    class Lens(models.TextChoices):
+        """What the structure was magnified with."""
+
+        LOUPE = "loupe", "loupe, 10× or more"
+        MICROSCOPE = "microscope", "microscope"
+        PICTURE = "picture", "sharp picture, enlarged"
 
     specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="sex_evidence")
     method = models.CharField("looked at", max_length=20, choices=[(m.value, m.label) for m in Method])
     finding = models.CharField(max_length=10, choices=[(f.value, f.value) for f in Finding])
     confident = models.BooleanField("sure of what was seen", default=True)
+    counted = models.PositiveSmallIntegerField("teeth or segments counted", null=True, blank=True)
     size_mm = models.FloatField("leg span then, mm", null=True, blank=True)
+    carapace_mm = models.FloatField("or carapace then, mm", null=True, blank=True)
+    instar_then = models.PositiveSmallIntegerField("instar then", null=True, blank=True)
     intact = models.BooleanField("skin intact", default=True)
-    magnified = models.BooleanField("loupe or microscope", default=False)
+    lens = models.CharField("looked with", max_length=12, choices=Lens.choices, blank=True)
     looked_by = models.CharField("who looked", max_length=60, blank=True)
     molt = models.ForeignKey(Molt, on_delete=models.SET_NULL, null=True, blank=True, related_name="sex_evidence")
     note = models.CharField(max_length=200, blank=True)
     withdrawn = models.CharField("withdrawn because", max_length=200, blank=True)
+    mends = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="mended_by", editable=False
+    )
 
     class Meta(Dated.Meta):
         ordering = ["earliest", "id"]
         verbose_name_plural = "sex evidence"
         constraints = [
             *Dated.Meta.constraints,
-            models.CheckConstraint(condition=positive("size_mm"), name="sexevidence_size_above_0"),
+            models.CheckConstraint(
+                condition=positive("size_mm", "carapace_mm", "counted", "instar_then"), name="sexevidence_size_above_0"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.method}: {self.finding}"
+
+    @property
+    def magnified(self) -> bool:
+        """Whether more than the naked eye looked."""
+        return bool(self.lens)
 
 
 class Measurement(Dated):

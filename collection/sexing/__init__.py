@@ -1,5 +1,6 @@
 """Sexing: words, likelihoods, how evidence is weighed, what a next look could tell, and how many make a pair."""
 
+from collection.sexing.counting import COUNTED, finding_of_count
 from collection.sexing.likelihoods import BASIS, DEFAULT, Likelihoods, method_of, speaking
 from collection.sexing.looking import (
     GUIDES,
@@ -25,6 +26,7 @@ from collection.sexing.weighing import Observation, Reason, SexVerdict, say_weig
 
 __all__ = [
     "BASIS",
+    "COUNTED",
     "DEFAULT",
     "GUIDES",
     "NO_EPIGYNE",
@@ -47,6 +49,7 @@ __all__ = [
     "chance_of",
     "chance_of_draw",
     "draws_for_pair",
+    "finding_of_count",
     "is_settled",
     "method_of",
     "methods_for",

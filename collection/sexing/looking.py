@@ -22,6 +22,7 @@ METHODS: dict[Group, tuple[Method, ...]] = {
     Group.MILLIPEDE: (Method.GONOPODS, *COMMON),
     Group.WHIP_SPIDER: (Method.ATRIUM, *COMMON),
 }
+VINEGAROONS = "Thelyphonidae"  # the bars are known of them alone in their group
 NEVER_NEXT = {Method.SAC, Method.SELLER, Method.RECORD}  # nobody can decide to look at these tomorrow
 
 
@@ -65,7 +66,7 @@ GUIDES: dict[Method, Guide] = {
     ),
     Method.ATRIUM: Guide(
         "In the shed skin of a vinegaroon, two hard bars stand inside the genital atrium of a male.",
-        "From the third nymph on only; before that nothing tells. In whip spiders it is not known to serve.",
+        "From the third nymph on only; before that nothing tells.",
     ),
     Method.SEGMENTS: Guide(
         "Count the segments of the abdomen from below: six in a female, eight in a male; the last one of a female is "
@@ -111,10 +112,13 @@ def methods_for(group: Group) -> tuple[Method, ...]:
     return METHODS.get(group, COMMON)
 
 
-def methods_of_taxon(group: Group, *, dimorphism: str = "", no_epigyne: bool = False) -> tuple[Method, ...]:
+def methods_of_taxon(
+    group: Group, *, family: str = "", dimorphism: str = "", no_epigyne: bool = False
+) -> tuple[Method, ...]:
     """Return the methods of a group without those that a taxon has nothing to show for."""
     gone = {Method.DIMORPHISM} if not dimorphism else set()
     gone |= {Method.EPIGYNE} if no_epigyne else set()
+    gone |= {Method.ATRIUM} if family != VINEGAROONS else set()
     return tuple(method for method in methods_for(group) if method not in gone)
 
 

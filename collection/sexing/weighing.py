@@ -18,7 +18,7 @@ from collection.sexing.terms import Finding, Method, Verdict
 
 SMALL_BELOW_MM, LARGE_FROM_MM = 30.0, 60.0
 NAKED_EYE_FROM_MM = 75.0  # below it an exuvia read without a loupe counts as one size smaller
-LEG_SPANS_PER_CARAPACE = 3.0  # assumption, only to find the size class of a skin whose legs were lost
+LEG_SPANS_PER_CARAPACE = 2.7  # assumption, only to find the size class of a skin whose legs were lost
 DOUBT = 0.5  # assumption: an unsure call has the square root of its likelihood ratio
 SHARED = 0.5  # assumption: correlation of the errors of two people who look at the same skin
 STRONG = 5.0  # likelihood ratio from which evidence on both sides is a conflict

@@ -12,11 +12,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from django.views.decorators.vary import vary_on_headers
 
 from collection import attention, dues, panels, receipts
-from collection.forms.specimen import RegisterFilter, SpecimenForm, WithdrawForm
+from collection.forms.specimen import RegisterFilter, SpecimenForm
 from collection.htmx import send_to, wants_fragment
-from collection.models import Due, SexEvidence, Specimen
+from collection.models import Due, Specimen
 from collection.rights import helper_may, is_keeper, open_to_helpers
-from collection.standing import verdict_of
 from collection.views.log import sent, written
 
 PER_PAGE = 50
@@ -91,35 +90,6 @@ def specimen_history(request: HttpRequest, pk: int) -> HttpResponse:
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
     page = Paginator(panels.history(specimen), HISTORY_PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "collection/specimen_history.html", {"specimen": specimen, "page": page})
-
-
-@require_safe
-def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
-    """All sex evidence, how each piece moves the verdict, and what can be withdrawn."""
-    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
-    rows = list(specimen.sex_evidence.select_related("molt").order_by("earliest", "id"))
-    verdict = verdict_of(specimen)
-    counted = [row for row in rows if not row.withdrawn]
-    reasons = {counted[reason.observation].pk: reason for reason in verdict.reasons}
-    context = {
-        "specimen": specimen,
-        "verdict": verdict,
-        "rows": [(row, reasons.get(row.pk)) for row in rows],
-    }
-    return render(request, "collection/specimen_evidence.html", context)
-
-
-@require_http_methods(["GET", "POST"])
-@receipts.once
-def evidence_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take a piece of evidence out of the weighing, with a reason; the row stays."""
-    row = get_object_or_404(SexEvidence.objects.select_related("specimen__taxon", "specimen__standing"), pk=pk)
-    form = WithdrawForm(sent(request), instance=row)
-    if request.method == "POST" and written(form):
-        return send_to(request, row.specimen.get_absolute_url())
-    status = 422 if request.method == "POST" else 200
-    context = {"form": form, "specimen": row.specimen, "action": request.path}
-    return render(request, "collection/log_form.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])

@@ -153,7 +153,7 @@ def _evidence(one: Sample, animal: Specimen, day: date, size: float) -> SexEvide
         method="exuvia",
         finding="female" if one.female != wrong else "male",
         size_mm=size,
-        magnified=True,
+        lens="loupe",
         looked_by="keeper",
     )
 

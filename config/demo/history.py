@@ -115,7 +115,7 @@ def _seen(
         method=method,
         finding=finding,
         size_mm=size if made.is_spider else None,
-        magnified=method == "exuvia",
+        lens="loupe" if method == "exuvia" else "",
         molt=molt,
         looked_by=looked_by,
     )
@@ -164,6 +164,6 @@ def clash_of(made: Made, finding: str, days: int, size: float) -> SexEvidence:
         method="exuvia",
         finding=finding,
         size_mm=size,
-        magnified=True,
+        lens="loupe",
         looked_by="keeper",
     )

@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from collection.forms.events import EvidenceForm, MeasureForm, MoltForm
+from collection.forms.events import MeasureForm, MoltForm
+from collection.forms.evidence import EvidenceForm
 from collection.forms.specimen import SpecimenForm
 from collection.models import Arrival, Contact, Molt, SexEvidence, Specimen
 from tests import factories as make
@@ -48,7 +49,7 @@ def test_two_molts_of_one_day_are_refused(keeper_client, animal):
         ("tarantula", {"exuvia", "ventral"}, {"pectines", "gonopods", "segments", "epigyne"}),
         ("scorpion", {"pectines"}, {"exuvia", "mature_male"}),
         ("mantis", {"segments"}, {"exuvia", "ventral"}),
-        ("isopod", {"dimorphism", "seller"}, {"exuvia", "ventral", "pectines"}),
+        ("isopod", {"sac", "seller"}, {"exuvia", "ventral", "pectines", "dimorphism"}),
     ],
 )
 def test_the_ways_to_tell_the_sex_are_those_of_the_group(group, has, lacks):

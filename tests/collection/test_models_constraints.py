@@ -24,9 +24,11 @@ from collection.models import (
     Note,
     Receipt,
     SexEvidence,
+    SexLikelihood,
     Specimen,
     TaxonName,
 )
+from collection.models.likelihoods import CHANCES
 from husbandry.models import (
     Calibration,
     ClimateAlarm,
@@ -128,6 +130,9 @@ CHECKS = {
     "molt_sizes_above_0": lambda: Molt(specimen=animal(), **ON, carapace_mm=0),
     "collection_sexevidence_dates_in_order": lambda: SexEvidence(
         specimen=animal(), method="exuvia", finding="female", **BACKWARDS
+    ),
+    "sexlikelihood_never_certain": lambda: SexLikelihood(
+        row="sac", **dict.fromkeys(CHANCES, 0.5) | {"male_if_female": 0.0}, why="never seen"
     ),
     "sexevidence_size_above_0": lambda: SexEvidence(
         specimen=animal(), method="exuvia", finding="female", **ON, size_mm=-3

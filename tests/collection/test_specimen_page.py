@@ -80,7 +80,7 @@ def test_a_full_life_shows_every_panel(keeper_client):
 def test_the_head_says_how_sure_we_are_of_the_sex(keeper_client):
     said = text(keeper_client, make.female())
     assert "Probably female, 99 %:" in said
-    assert "Exuvia: female at 120 mm on 5 January 2025" in said
+    assert "Spermathecae seen in an exuvia, last on 5 January 2025." in said
 
 
 def test_a_clash_is_said_and_not_a_chance(keeper_client):
@@ -196,10 +196,7 @@ def test_all_evidence_is_shown_with_how_it_weighs_and_what_was_withdrawn(keeper_
     said = text(keeper_client, dam, "specimen-evidence")
     assert "another skin" in said
     rows = page(keeper_client, dam, "specimen-evidence").context["rows"]
-    assert [(row.finding, reason is not None and reason.counted) for row, reason in rows] == [
-        ("female", True),
-        ("male", False),
-    ]
+    assert [(line.row.finding, line.bar is not None) for line in rows] == [("male", False), ("female", True)]
 
 
 def test_a_helper_opens_the_page_and_not_the_ledgers(helper_client):

@@ -130,10 +130,10 @@ def test_the_next_molt_is_forecast_from_the_last(animal):
     assert DAY < now.molt_begins < now.molt_likely < now.molt_ends
 
 
-def test_the_verdict_and_its_last_reason_are_kept():
+def test_the_verdict_and_what_speaks_for_it_are_kept():
     dam = make.female()
     assert dam.standing.sex == "probably_female"
-    assert dam.standing.sex_reason.startswith("Exuvia: female at 120 mm on 5 January 2025")
+    assert dam.standing.sex_reason == "Spermathecae seen in an exuvia, last on 5 January 2025."
     assert dam.standing.sex_probability == pytest.approx(0.96 / 0.97)  # exuvia, 60 mm and more: 0.96 against 0.01
 
 
