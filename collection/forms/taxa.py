@@ -91,7 +91,7 @@ class TaxonForm(forms.ModelForm):  # type: ignore[type-arg]
         }
         help_texts = {
             "hookless": "Then not seeing hooks says nothing of the sex. As in Theraphosa or Poecilotheria.",
-            "no_spermathecae": "Then an exuvia without them says nothing. As in Sickius longibulbi (J. Arachnol. 36:331).",
+            "no_spermathecae": "Then an exuvia without them says nothing. As in Sickius (J. Arachnol. 36:331, 2008).",
             "no_epigyne": "Then the epigyne is not offered as evidence. As in haplogyne families.",
             "dimorphism": "Empty: colour and shape are not offered as evidence.",
             "pectines_female_min": "Teeth of one comb. Inside both ranges a count says nothing; inside one it tells.",

@@ -18,7 +18,7 @@ def magnified_of_lens(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0003_indexes'),
+        ('collection', '0004_forecast'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
