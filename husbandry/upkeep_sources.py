@@ -23,6 +23,7 @@ from husbandry.rounds import upkeep_rounds, water_round
 
 WATER = Upkeep.Kind.WATER.value
 NAMES = dict(Upkeep.Kind.choices)
+AS_A_RHYTHM = {"check": "a look for mould and mites", "substrate": "fresh substrate"}
 
 
 def _stays(ids: Sequence[int]) -> StayQuerySet:
@@ -94,7 +95,7 @@ def rhythms_of(enclosure: Enclosure) -> list[tuple[str, int]]:
     """What is done in this enclosure every so many days, in words: its own rhythms and those of its place."""
     key = enclosure.place.walk_key if enclosure.place else ""
     found = rhythms_in_force([(0, enclosure.pk, key)])[enclosure.pk]
-    return [(NAMES.get(kind, kind), days) for kind, (days, _) in sorted(found.items()) if days]
+    return [(AS_A_RHYTHM.get(kind, NAMES.get(kind, kind)), days) for kind, (days, _) in sorted(found.items()) if days]
 
 
 def upkeep(ids: Sequence[int]) -> Iterator[StoredDue]:

@@ -35,18 +35,18 @@ def build_places() -> dict[str, Place]:
 
 
 def enclosure_for(made: Made, place: Place, position: int) -> Enclosure:
-    """A box that fits: three times its size long, high for a climber."""
+    """A box that fits: more than three times its size long, high for a climber."""
     taxon, size = made.specimen.taxon, made.animal.size
     high = taxon.lifestyle == "arboreal"
-    length = max(round(size * (2 if high else 3) / 10) * 10, 60)
+    length = max(round(size * (2 if high else 3.4) / 10) * 10, 60)
     return Enclosure(
         code=f"E-{made.animal.code}",
         place=place,
         position=position,
         kind=_kind(made),
         length_mm=length,
-        width_mm=max(round(length * 0.66), 40),
-        height_mm=round(size * (3 if high else 2)),
+        width_mm=max(round(length * 0.7), 40),
+        height_mm=round(60 + size * 3.4) if high else _low(made, size),
         substrate_mm=SHALLOW.get(
             made.animal.code, {"fossorial": 200, "soil": 150}.get(taxon.lifestyle, 60 if high else 100)
         ),
@@ -54,6 +54,12 @@ def enclosure_for(made: Made, place: Place, position: int) -> Enclosure:
         water_dish=made.animal.dish,
         water_days=made.animal.water_days,
     )
+
+
+def _low(made: Made, size: float) -> int:
+    """High enough to turn round in, above its substrate, and no higher: ground dwellers fall."""
+    depth = {"fossorial": 200, "soil": 150}.get(made.specimen.taxon.lifestyle, 100)
+    return round(size * 2 if made.animal.code in SHALLOW else depth + min(size * 1.2, 190))
 
 
 def _kind(made: Made) -> str:
@@ -74,9 +80,9 @@ def cups(places: dict[str, Place], young: list[Specimen], hatched: date) -> tupl
             place=places[TRAY],
             position=number,
             kind="cup",
-            length_mm=60,
-            width_mm=60,
-            height_mm=70,
+            length_mm=100,
+            width_mm=100,
+            height_mm=80,
             substrate_mm=30,
             ventilation="top",
             water_dish=False,
