@@ -10,4 +10,11 @@ class BreedingConfig(AppConfig):
 
     def ready(self) -> None:
         """Import what registers itself; nothing else happens here."""
-        from breeding import attention_sources, forecast_sources, hold_sources, importing, specimen_panels  # noqa: F401 - registers
+        from breeding import (  # noqa: F401 - registers
+            attention_sources,
+            forecast_sources,
+            hold_sources,
+            importing,
+            premolt_source,
+            specimen_panels,
+        )

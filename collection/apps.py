@@ -10,5 +10,11 @@ class CollectionConfig(AppConfig):
 
     def ready(self) -> None:
         """Import what registers itself; nothing else happens here."""
-        from collection import attention_sources, forecast_sources, receipts, specimen_panels  # noqa: F401 - registers
+        from collection import (  # noqa: F401 - registers
+            attention_sources,
+            forecast_sources,
+            growing,
+            receipts,
+            specimen_panels,
+        )
         from collection.importing import animals, molts  # noqa: F401 - registers

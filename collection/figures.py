@@ -38,6 +38,8 @@ class Growth:
     window: tuple[float, float, float, float] | None  # x and width of the 80 % window, x and width of its inner half
     height: int
     base: int
+    scale: "Scale"
+    ahead: tuple[float, float, float, float] | None = None  # of the next size: x, and the heights of high, median, low
 
 
 @dataclass(frozen=True)
@@ -76,15 +78,19 @@ def growth(
     molts: Sequence[tuple[date, float, bool | None]],
     today: date,
     window: tuple[date, date, date, date] | None = None,
+    ahead: tuple[date, float, float, float] | None = None,
 ) -> Growth | None:
-    """The stair of sizes in mm, oldest first; None with fewer than two sizes. `window` ends bound 80 % and 50 %."""
+    """The stair of sizes in mm, oldest first; None with fewer than two sizes. `window` ends bound 80 % and 50 %.
+
+    `ahead`: the likeliest day of the next molt, and median, low and high of the size after it.
+    """
     if len(molts) < 2:
         return None
     first, last = molts[0][0], max(today, window[3] if window else today)
     pad = max((last - first).days // 25, 10)
     scale = Scale(first - timedelta(days=pad), last + timedelta(days=pad))
-    top = max(size for _, size, _ in molts) * 1.05
-    heights = [round(BASE - size / top * (BASE - TOP), 1) for _, size, _ in molts]
+    top = max(*(size for _, size, _ in molts), ahead[3] if ahead else 0) * 1.05
+    heights = [_height(size, top) for _, size, _ in molts]
     xs = [scale.at(day) for day, _, _ in molts]
     path = f"M{xs[0] * 10:.1f} {heights[0]}"
     for x, y in zip(xs[1:], heights[1:], strict=True):
@@ -102,7 +108,53 @@ def growth(
         window=_window(scale, window),
         height=HEIGHT,
         base=BASE,
+        scale=scale,
+        ahead=_ahead(scale, top, ahead),
     )
+
+
+def _ahead(
+    scale: Scale, top: float, ahead: tuple[date, float, float, float] | None
+) -> tuple[float, float, float, float] | None:
+    if ahead is None:
+        return None
+    day, median, low, high = ahead
+    return scale.at(day), _height(high, top), _height(median, top), _height(low, top)
+
+
+def _height(size: float, top: float) -> float:
+    return round(BASE - size / top * (BASE - TOP), 1)
+
+
+@dataclass(frozen=True)
+class Instar:
+    """One instar on the strip: from where, how wide, its name (empty where it would not fit), how many days."""
+
+    x: float
+    width: float
+    text: str
+    days: int
+    running: bool
+    missed: bool
+
+
+def instar_strip(instars: Sequence[tuple[date, str, bool]], today: date, scale: Scale) -> tuple[Instar, ...]:
+    """The instars on a time axis, from the day each began; the last one runs until today.
+
+    Each with its name, and whether a molt is probably missing inside it. A strip too narrow for its name has none.
+    """
+    ends = [*(day for day, _, _ in instars[1:]), today]
+    found = []
+    for at, ((begins, text, missed), until) in enumerate(zip(instars, ends, strict=True)):
+        x = scale.at(begins)
+        width = round(max(scale.at(until) - x, 0.0), 2)
+        room = width >= NARROW_PER_LETTER * max(len(text), 2)
+        running = at == len(instars) - 1
+        found.append(Instar(x, width, text if room else "", (until - begins).days, running, missed))
+    return tuple(found)
+
+
+NARROW_PER_LETTER = 2.4  # per cent of the width that a letter of a name takes on a phone
 
 
 def _window(scale: Scale, window: tuple[date, date, date, date] | None) -> tuple[float, float, float, float] | None:
@@ -116,7 +168,7 @@ def _levels(top: float) -> tuple[tuple[float, str], ...]:
     """Two or three round sizes to rule across."""
     step = next(step for step in (0.5, 1, 2, 5, 10, 20, 50, 100, 200) if top / step <= 3.5 or step == 200)
     sizes = [step * n for n in range(1, int(top / step) + 1)]
-    return tuple((round(BASE - size / top * (BASE - TOP), 1), f"{size:g} mm") for size in sizes)
+    return tuple((_height(size, top), f"{size:g} mm") for size in sizes)
 
 
 @dataclass(frozen=True)

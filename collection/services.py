@@ -9,7 +9,7 @@ from typing import Any
 from django.db import models, transaction
 
 from collection import dues, receipts
-from collection.models import Death, Departure, GroupCount, Molt, SexEvidence, Specimen, Status
+from collection.models import Death, Departure, GroupCount, Molt, SexEvidence, Specimen, SpecimenKind, Status
 from collection.sexing import Finding, Method
 
 MATURED = "molted to maturity"  # marks the evidence that a molt brought by itself
@@ -67,13 +67,34 @@ def refuse_after_end(specimen: Specimen, day: date, but: models.Model | None = N
 
 def record_molt(molt: Molt) -> None:
     """A molt; a molt to maturity is evidence of a male as well."""
-    specimen = molt.specimen
-    refuse_after_end(specimen, molt.earliest)
+    record_molts([molt], f"Molt of {molt.specimen.code}")
+
+
+def record_molts(molts: Sequence[Molt], label: str = "") -> None:
+    """The molts of a tray, all or none: one entry, which is taken back as one."""
+    touched = [molt.specimen_id for molt in molts]
     with transaction.atomic():
-        molt.save()
-        _keep_evidence_of(molt)
-        dues.refresh([specimen.pk])
-        receipts.note(f"Molt of {specimen.code}", [specimen.pk])
+        for molt in molts:
+            refuse_after_end(molt.specimen, molt.earliest)
+            _refuse_heads(molt)
+            molt.save()
+            _keep_evidence_of(molt)
+        dues.refresh(touched)
+        receipts.note(label or f"Molts of {len(touched)} animals", touched)
+
+
+def _refuse_heads(molt: Molt) -> None:
+    """Of a group it is said how many molted, never more than it holds; one animal is one."""
+    specimen = molt.specimen
+    if specimen.kind == SpecimenKind.SINGLE.value:
+        if molt.animals is not None:
+            raise Refused(f"{specimen.code} is one animal; how many molted is only asked of groups.", "animals")
+        return
+    heads = specimen.standing.head_count
+    if molt.animals is None:
+        raise Refused(f"{specimen.code} is kept as a group: say how many of them molted.", "animals")
+    if molt.animals > heads:
+        raise Refused(f"{specimen.code} holds {heads} by the last count; so many cannot have molted.", "animals")
 
 
 def remove_molt(molt: Molt) -> None:

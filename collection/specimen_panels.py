@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
-from itertools import pairwise
+from datetime import date
 from typing import Any
 
 from collection import figures, panels
+from collection.growing import growth_figure, molt_rows, premolt_of
 from collection.models import Molt, Specimen, SpecimenKind
 from collection.models.likelihoods import likelihoods_in_force
 from collection.panels import Happening, LogForm, Panel, PanelKind
+from collection.premolt import signs_for
 from collection.sexing import Verdict, say_weight, weigh
+from collection.skins import best_series, measures_for
 from collection.stages import Group
-from collection.standing import coming_looks, molt_outlook, observations
+from collection.standing import coming_looks, missed_of, molt_outlook, observations
 
 SHOWN = 12
 MOLTLESS = {Group.ISOPOD}
@@ -26,40 +28,33 @@ def single(specimen: Specimen) -> bool:
 
 
 def molts(specimen: Specimen, today: date) -> Panel | None:
-    """Growth at the molts and the window of the next."""
+    """Growth at the molts, the window of the next, and whether it is near."""
     if not single(specimen):
-        return None
+        return _group_molts(specimen)
+    group = Group(specimen.taxon.group)
     rows = list(specimen.molts.all())
-    outlook = molt_outlook(specimen)
-    window = None
-    if outlook:
-        low, high = outlook.forecast.window(0.5)
-        inner = (outlook.last + timedelta(days=round(day)) for day in (low, high))
-        window = (outlook.begins, *inner, outlook.ends)
-    field, figure = _growth(rows, today, window)
+    outlook = molt_outlook(specimen, molts=rows)
+    series = best_series([molt.as_skin(group) for molt in rows], group)
     context: dict[str, Any] = {
-        "rows": _with_days(rows)[:SHOWN],
+        "rows": molt_rows(rows, group)[:SHOWN],
         "all": len(rows),
         "outlook": outlook,
-        "window": window,
-        "figure": figure,
-        "measure": "leg span" if field == "leg_span_mm" else "carapace length",
+        "premolt": premolt_of(specimen, outlook, today),
+        "missed": missed_of(specimen, rows),
+        "figure": growth_figure(rows, series.measure, group, today, outlook),
+        "measure": measures_for(group)[series.measure],
+        "measures": measures_for(group),
     }
-    counted = "a lower bound" if rows else ""
-    return Panel("collection/_panel_molts.html", context, f"{len(rows)} recorded, {counted}" if rows else "none yet")
+    return Panel("collection/_panel_molts.html", context, f"{len(rows)} recorded" if rows else "none yet")
 
 
-def _growth(rows: list[Molt], today: date, window: Any) -> tuple[str, figures.Growth | None]:
-    """The stair of whichever measure has more points; the two are never mixed."""
-    best = max(("carapace_mm", "leg_span_mm"), key=lambda name: sum(getattr(row, name) is not None for row in rows))
-    sized = [(row.when.middle, getattr(row, best), row.exuvia_kept) for row in rows if getattr(row, best) is not None]
-    return best, figures.growth(sorted(sized, key=lambda item: item[0]), today, window)
-
-
-def _with_days(rows: list[Molt]) -> list[tuple[Molt, int | None]]:
-    """Each molt with the days since the one before, newest first."""
-    days = [(newer.when.middle - older.when.middle).days for newer, older in pairwise(rows)]
-    return list(zip(rows, [*days, None], strict=True)) if rows else []
+def _group_molts(specimen: Specimen) -> Panel | None:
+    """Of a group: how many molted to which instar, and when."""
+    group = Group(specimen.taxon.group)
+    if group in MOLTLESS or specimen.kind == SpecimenKind.CULTURE.value:
+        return None
+    rows = list(specimen.molts.all()[:SHOWN])
+    return Panel("collection/_panel_group_molts.html", {"rows": [(molt, molt.instar_said(group)) for molt in rows]})
 
 
 def evidence(specimen: Specimen, today: date) -> Panel | None:
@@ -107,8 +102,9 @@ def origin(specimen: Specimen, today: date) -> Panel | None:
 def happenings(specimen: Specimen) -> Iterator[Happening]:
     """What the bottom app knows, as lines of the full history."""
     for molt in specimen.molts.all():
-        instar = f"instar {molt.numbering}{molt.instar}" if molt.instar else ""
-        yield Happening(molt.earliest, str(molt.when), "molt", instar)
+        yield Happening(molt.earliest, str(molt.when), "molt", _told(molt, specimen))
+    for seen in specimen.molt_signs.all():
+        yield Happening(seen.earliest, str(seen.when), "sign of a molt", seen.get_sign_display())
     for row in specimen.sex_evidence.all():
         gone = f" (withdrawn: {row.withdrawn})" if row.withdrawn else ""
         yield Happening(row.earliest, str(row.when), "sex evidence", f"{row.get_method_display()}: {row.finding}{gone}")
@@ -123,6 +119,13 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
     for count in specimen.counts.all():
         yield Happening(count.earliest, str(count.when), "head count", f"{count.count}, {count.method}")
     yield from _ends(specimen)
+
+
+def _told(molt: Molt, specimen: Specimen) -> str:
+    """How many, to which instar, and how it went."""
+    many = f"{molt.animals} of the group" if molt.animals else ""
+    went = molt.get_went_display() if molt.went else ""
+    return ", ".join(filter(None, [many, molt.instar_said(Group(specimen.taxon.group)), went, molt.condition]))
 
 
 def _ends(specimen: Specimen) -> Iterator[Happening]:
@@ -150,8 +153,14 @@ def away(specimen: Specimen) -> bool:
 
 
 def molting(specimen: Specimen) -> bool:
-    """One living animal of a group whose molts are logged."""
-    return single(specimen) and alive(specimen) and Group(specimen.taxon.group) not in MOLTLESS
+    """Alive, and of a group whose molts are logged; a culture is only counted."""
+    logged = specimen.kind != SpecimenKind.CULTURE.value and Group(specimen.taxon.group) not in MOLTLESS
+    return logged and alive(specimen)
+
+
+def premolting(specimen: Specimen) -> bool:
+    """One living animal of a group whose molt shows ahead."""
+    return single(specimen) and molting(specimen) and bool(signs_for(Group(specimen.taxon.group)))
 
 
 panels.timelines["collection"] = happenings
@@ -160,6 +169,7 @@ panels.register(PanelKind("evidence", "Evidence of sex", 30, evidence))
 panels.register(PanelKind("notes", "Notes", 60, notes))
 panels.register(PanelKind("origin", "Origin", 70, origin))
 panels.register_form(LogForm("molt", "Molt", "collection:molt-new", 20, molting))
+panels.register_form(LogForm("moltsign", "Sign of a molt", "collection:moltsign-new", 22, premolting))
 panels.register_form(
     LogForm("evidence", "Sex evidence", "collection:evidence-new", 30, lambda s: single(s) and alive(s))
 )

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, TypeVar
 
 from django.db import models
 
-from collection import molting
+from collection import instars, molting, skins
+from collection.instars import Convention, Count
 from collection.models import (
     Death,
     Departure,
     ForecastWidth,
     GroupCount,
+    How,
     Measurement,
     Molt,
     SexEvidence,
@@ -124,11 +126,20 @@ def coming_looks(
     return next_looks(seen, methods_of(specimen.taxon), like, likelihoods)
 
 
-def molt_outlook(specimen: Specimen, widened: float | None = None) -> molting.MoltOutlook | None:
+def molt_outlook(
+    specimen: Specimen, widened: float | None = None, *, molts: Sequence[Molt] | None = None
+) -> molting.MoltOutlook | None:
     """The forecast of one animal's next molt, its windows as much wider as forecasts of molts have had to become."""
-    dates = [molt.when for molt in specimen.molts.all()]
+    rows = list(specimen.molts.all()) if molts is None else molts
     factor = ForecastWidth.objects.factor("molt") if widened is None else widened
-    return molting.outlook(Group(specimen.taxon.group), Stage(specimen.standing.stage), dates, factor)
+    return _outlook(specimen, rows, Stage(specimen.standing.stage), specimen.standing.size_mm, factor)
+
+
+def missed_of(specimen: Specimen, molts: Iterable[Molt]) -> list[skins.Missed]:
+    """Where the sizes say that molts are missing from the record; what is on record stays as it is."""
+    group = Group(specimen.taxon.group)
+    series = skins.best_series([molt.as_skin(group) for molt in molts], group)
+    return skins.missed_in(series, skins.usual_ratio(group))
 
 
 EXCEPTIONS = {
@@ -178,9 +189,9 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     mature = _mature_since(molts, events.evidence[pk], sex)
     size = _size(specimen, molts, measures)
     stage = _stage(specimen, molts, measures, size, sex, mature)
-    dates = [molt.when for molt in molts]
     widened = events.molts_widened
-    outlook = molting.outlook(Group(specimen.taxon.group), stage.stage, dates, widened) if _single(specimen) else None
+    outlook = _outlook(specimen, molts, stage.stage, size, widened) if _single(specimen) else None
+    heads = events.counts[pk][-1].count if events.counts[pk] else 1
     return Standing(
         specimen=specimen,
         status=_status(specimen, events),
@@ -193,13 +204,53 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
         stage_reason=stage.reason[:300],
         size_mm=size,
         instar=next((m.instar for m in reversed(molts) if m.instar is not None), None),
-        last_molt=max((d.middle for d in dates), default=None),
+        instar_word=_instar_word(specimen, molts, heads)[:120],
+        last_molt=max((molt.when.middle for molt in molts), default=None),
         molt_begins=outlook.begins if outlook else None,
         molt_likely=outlook.likely if outlook else None,
         molt_ends=outlook.ends if outlook else None,
         mature_since=mature,
-        head_count=events.counts[pk][-1].count if events.counts[pk] else 1,
+        head_count=heads,
     )
+
+
+def _outlook(
+    specimen: Specimen, molts: Sequence[Molt], stage: Stage, size: float | None, widened: float
+) -> molting.MoltOutlook | None:
+    """The forecast from dates, size and missing molts."""
+    adult = specimen.taxon.adult_size_mm
+    missing = {missed.after.skin.record for missed in missed_of(specimen, molts)}
+    return molting.outlook(
+        Group(specimen.taxon.group),
+        stage,
+        [molt.when for molt in molts],
+        widened,
+        part=size / adult if size and adult else None,
+        doubtful=[molt.when for molt in molts if molt.pk in missing],
+    )
+
+
+def _instar_word(specimen: Specimen, molts: Sequence[Molt], heads: int) -> str:
+    """The instar in words: at least so many, unless counted from the sac; of a group, how many are at which."""
+    group = Group(specimen.taxon.group)
+    if not _single(specimen):
+        return _tray_word(group, molts, heads)
+    counts = [Count(molt.instar, Convention(molt.numbering)) for molt in molts if molt.instar is not None]
+    if not counts:
+        return ""
+    missed = len(missed_of(specimen, molts))
+    bound = instars.at_least(group, counts, bred_here=specimen.how == How.BRED.value, missed=missed)
+    return f"{'at least ' if bound else ''}{instars.label(group, counts[-1].number, counts[-1].convention)}"
+
+
+def _tray_word(group: Group, molts: Sequence[Molt], heads: int) -> str:
+    """22 at 4i, 8 at 3i; in the convention last used."""
+    last = next((molt.numbering for molt in reversed(molts) if molt.instar is not None), None)
+    logged = [(m.instar, m.animals) for m in molts if m.numbering == last and m.instar is not None and m.animals]
+    if last is None:
+        return ""
+    found = instars.tray(logged, heads)
+    return ", ".join(f"{count} at {instars.label(group, number, Convention(last))}" for number, count in found)
 
 
 def _single(specimen: Specimen) -> bool:
@@ -229,11 +280,12 @@ def _mature_since(molts: list[Molt], evidence: list[SexEvidence], sex: SexVerdic
 
 
 def _size(specimen: Specimen, molts: list[Molt], measures: list[Measurement]) -> float | None:
-    """The latest size in the measure of the taxon's adult size."""
+    """The latest size in the measure of the taxon's adult size; a shed skin has the size of the day before."""
     field = "body_mm" if specimen.taxon.size_measure == "body" else "leg_span_mm"
     sized = [(row.earliest, getattr(row, field)) for row in measures if getattr(row, field)]
-    if field == "leg_span_mm":
-        sized += [(molt.earliest, molt.leg_span_mm) for molt in molts if molt.leg_span_mm]
+    sized += [
+        (molt.earliest - timedelta(days=molt.on_skin), getattr(molt, field)) for molt in molts if getattr(molt, field)
+    ]
     return max(sized)[1] if sized else None
 
 
@@ -249,7 +301,7 @@ def _stage(
     return find_stage(
         Group(specimen.taxon.group),
         is_group=not _single(specimen),
-        instar=next((_i_number(m) for m in reversed(molts) if m.instar is not None), None),
+        instar=_step(Group(specimen.taxon.group), molts),
         size_mm=size,
         adult_size_mm=specimen.taxon.adult_size_mm,
         mature_male=mature is not None,
@@ -258,11 +310,10 @@ def _stage(
     )
 
 
-def _i_number(molt: Molt) -> int | None:
-    """The instar as an i-number: L and FH numbers are one lower; a bare count is a lower bound and says nothing."""
-    if molt.numbering == "i":
-        return molt.instar
-    return molt.instar + 1 if molt.numbering == "L" and molt.instar is not None else None
+def _step(group: Group, molts: Sequence[Molt]) -> int | None:
+    """The last instar as the group counts it; a bare count is a lower bound and says nothing of the stage."""
+    last = next((molt for molt in reversed(molts) if molt.instar is not None), None)
+    return None if last is None else last.step(group)
 
 
 def _sex_word(verdict: Verdict) -> str | None:

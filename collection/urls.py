@@ -7,12 +7,12 @@ from collection.forms.events import (
     DeathForm,
     DepartureForm,
     MeasureForm,
-    MoltForm,
     NoteForm,
     ReturnForm,
 )
 from collection.forms.evidence import EvidenceForm
-from collection.views import evidence, importing, likelihoods, papers, search, specimens, taxa, undo
+from collection.forms.molts import MoltForm, MoltSignForm
+from collection.views import evidence, growth, importing, likelihoods, papers, search, specimens, taxa, undo
 from collection.views.log import log_paths, log_view
 
 app_name = "collection"
@@ -26,6 +26,9 @@ urlpatterns = [
     path("animals/<int:pk>/evidence/look/", log_view(EvidenceForm), name="evidence-new"),
     path("animals/<int:pk>/evidence/look/<int:event>/", evidence.evidence_mend, name="evidence-edit"),
     *log_paths("molt", "molt", MoltForm, helper=True),
+    *log_paths("moltsign", "molt-sign", MoltSignForm, helper=True),
+    path("animals/<int:pk>/growth/", growth.specimen_growth, name="specimen-growth"),
+    path("animals/molts/", growth.many_molts, name="molts-many"),
     *log_paths("measure", "measurement", MeasureForm, helper=True),
     *log_paths("note", "note", NoteForm, helper=True),
     *log_paths("groupcount", "count", CountForm),

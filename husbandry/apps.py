@@ -14,6 +14,7 @@ class HusbandryConfig(AppConfig):
             attention_sources,
             hold_sources,
             importing,
+            premolt_source,
             services,
             specimen_panels,
             upkeep_sources,

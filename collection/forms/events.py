@@ -8,61 +8,13 @@ from django import forms
 
 from collection import services
 from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
-from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note
+from collection.models import Death, Departure, GroupCount, Measurement, Note
 from collection.stages import Group, Stage, stage_label
 
 
 def sentence_case(text: str) -> str:
     """First letter large, the rest as it is."""
     return text[:1].upper() + text[1:]
-
-
-class MoltForm(FuzzyEventForm):
-    """A molt: date today, instar one up, exuvia kept; the rest later."""
-
-    title = "Log a molt"
-    submit = "Molted"
-    later = ("about", "numbering", "carapace_mm", "leg_span_mm", "matured", "condition", "exuvia_note")
-
-    class Meta:
-        model = Molt
-        fields = (
-            "instar",
-            "numbering",
-            "exuvia_kept",
-            "carapace_mm",
-            "leg_span_mm",
-            "matured",
-            "condition",
-            "exuvia_note",
-        )
-        widgets = {"exuvia_kept": forms.RadioSelect(choices=[(True, "kept"), (False, "not kept"), ("", "not found")])}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        limit(self, 1, 60, "instar")
-        limit(self, *SIZES_MM, "carapace_mm", "leg_span_mm")
-        last = self.specimen.molts.exclude(instar=None).first()
-        if last is not None and last.instar is not None and not self.instance.pk:
-            self.fields["instar"].initial = last.instar + 1
-            self.fields["numbering"].initial = last.numbering
-
-    def clean(self) -> dict[str, Any]:
-        """One molt a day, and none after the end."""
-        data = super().clean()
-        same = self.specimen.molts.filter(earliest=self.instance.earliest, latest=self.instance.latest)
-        if self.instance.earliest and same.exclude(pk=self.instance.pk).exists():
-            self.add_error("on", "A molt on this day is on record already.")
-        return data
-
-    def write(self) -> None:
-        """Store the molt."""
-        self.instance.specimen = self.specimen
-        services.record_molt(self.instance)
-
-    def remove(self) -> None:
-        """Take the molt away."""
-        services.remove_molt(self.instance)
 
 
 class MeasureForm(FuzzyEventForm):

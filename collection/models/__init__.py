@@ -7,15 +7,14 @@ from collection.models.events import (
     Departure,
     GroupCount,
     Measurement,
-    Molt,
     Note,
-    Numbering,
     SexEvidence,
 )
 from collection.models.forecast import Forecast, ForecastWidth
 from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.likelihoods import SexLikelihood
+from collection.models.molts import Molt, MoltSign, Numbering, Went
 from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
 from collection.models.taxon import Listing, Rank, SizeMeasure, Taxon, TaxonName
 
@@ -35,6 +34,7 @@ __all__ = [
     "Listing",
     "Measurement",
     "Molt",
+    "MoltSign",
     "Note",
     "Numbering",
     "Origin",
@@ -49,4 +49,5 @@ __all__ = [
     "Status",
     "Taxon",
     "TaxonName",
+    "Went",
 ]

@@ -5,45 +5,10 @@ from django.db.models import F, Q
 
 from collection.models.base import Dated, Kept, any_given, positive
 from collection.models.contact import Contact
+from collection.models.molts import Molt
 from collection.models.specimen import Specimen
 from collection.sexing import Finding, Method
 from collection.stages import Stage
-
-
-class Numbering(models.TextChoices):
-    """How instars are counted. The convention is stored with the number."""
-
-    I = "i", "i-number (2i feeds first)"  # noqa: E741 - the trade writes it so
-    L = "L", "L or FH number (L1 feeds first)"
-    COUNT = "n", "molts counted here"
-
-
-class Molt(Dated):
-    """A molt, on a day or found later within a range."""
-
-    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="molts")
-    instar = models.PositiveSmallIntegerField("instar after it", null=True, blank=True)
-    numbering = models.CharField(max_length=1, choices=Numbering.choices, default=Numbering.I.value)
-    carapace_mm = models.FloatField("carapace length, mm", null=True, blank=True)
-    leg_span_mm = models.FloatField("leg span, mm", null=True, blank=True)
-    matured = models.BooleanField("a male's molt to maturity", default=False)
-    condition = models.CharField("condition of the animal", max_length=120, blank=True)
-    exuvia_kept = models.BooleanField(null=True, blank=True)
-    exuvia_note = models.CharField("notes on the exuvia", max_length=200, blank=True)
-
-    class Meta(Dated.Meta):
-        ordering = ["-earliest", "-id"]
-        indexes = [models.Index(fields=["earliest"], name="molt_day")]  # what happened this month
-        constraints = [
-            *Dated.Meta.constraints,
-            models.CheckConstraint(
-                condition=positive("carapace_mm", "leg_span_mm", "instar"), name="molt_sizes_above_0"
-            ),
-            models.UniqueConstraint(fields=["specimen", "earliest", "latest"], name="molt_once_a_day"),
-        ]
-
-    def __str__(self) -> str:
-        return f"molt of {self.when}"
 
 
 class SexEvidence(Dated):

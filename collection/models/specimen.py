@@ -141,6 +141,7 @@ class Standing(models.Model):
     stage_reason = models.CharField(max_length=300, blank=True)
     size_mm = models.FloatField(null=True)
     instar = models.PositiveSmallIntegerField(null=True)
+    instar_word = models.CharField(max_length=120, blank=True)  # with its convention, and “at least” where it is one
     last_molt = models.DateField(null=True)
     molt_begins = models.DateField(null=True)  # the next molt falls between the two with 80 %
     molt_likely = models.DateField(null=True)

@@ -13,8 +13,8 @@ from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from collection import dates, receipts
-from collection.models import Specimen, Standing, Taxon
+from collection import dates, instars, receipts
+from collection.models import Molt, Specimen, Standing, Taxon
 from collection.rights import is_for_helpers, is_keeper
 from collection.sexing import Verdict
 from collection.stages import Group, Stage, stage_label
@@ -183,3 +183,28 @@ def hazard_word(taxon: Taxon) -> str:
 def hair_word(level: int | None) -> str:
     """What a class of urticating hairs means, in words."""
     return HAIR_WORDS.get(level or 0, "")
+
+
+@register.filter
+def instar(molt: Molt, specimen: Specimen) -> str:
+    """The instar of a molt as its group writes it."""
+    return molt.instar_said(Group(specimen.taxon.group))
+
+
+@register.filter
+def instar_after(molt: Molt, specimen: Specimen) -> str:
+    """The instar one molt further."""
+    number = (molt.instar or 0) + 1
+    return instars.label(Group(specimen.taxon.group), number, instars.Convention(molt.numbering))
+
+
+@register.filter
+def at(found: dict[str, str], name: str) -> str:
+    """What a mapping holds under a name."""
+    return found.get(name, "")
+
+
+@register.filter
+def plus(one: float, other: float) -> float:
+    """The sum of two numbers, rounded to what a figure shows."""
+    return round(one + other, 2)

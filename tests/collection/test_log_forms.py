@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from breeding.models import EggSac, Meeting, Pairing, Sign, SpermWeb
 from collection import panels
-from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note, SexEvidence
+from collection.models import Death, Departure, GroupCount, Measurement, Molt, MoltSign, Note, SexEvidence
 from husbandry.models import Feeding, FeedRhythm, Hold, Stay, Upkeep
 from tests import factories as make
 
@@ -59,6 +59,7 @@ class Case:
 SIZE = "Write a number from 0.1 to 700."
 CASES = {
     "collection:molt-new": Case(Molt, {"instar": "5", "numbering": "i"}, "instar", "0", "from 1 to 60."),
+    "collection:moltsign-new": Case(MoltSign, {"sign": "bald_dark"}, "sign", "pads", "Select a valid choice."),
     "collection:evidence-new": Case(SexEvidence, {"method": "exuvia", "finding": "female"}, "size_mm", "-3", SIZE),
     "collection:measure-new": Case(Measurement, {"leg_span_mm": "60"}, "mass_g", "0", "from 0.0001 to 1,000."),
     "collection:note-new": Case(Note, {"text": "calm"}, "text", " ", "This field is required."),
@@ -183,7 +184,7 @@ def test_other_verbs_are_refused(keeper_client, address):
     assert keeper_client.delete(address).status_code == 405
 
 
-HELPERS = {"molt", "measure", "note", "feed", "upkeep", "sign"}
+HELPERS = {"molt", "moltsign", "measure", "note", "feed", "upkeep", "sign"}
 
 
 def test_a_helper_logs_what_happens_at_the_enclosures_and_nothing_else(helper_client, case, address):

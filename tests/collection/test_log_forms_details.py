@@ -5,8 +5,9 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from collection.forms.events import MeasureForm, MoltForm
+from collection.forms.events import MeasureForm
 from collection.forms.evidence import EvidenceForm
+from collection.forms.molts import MoltForm
 from collection.forms.specimen import SpecimenForm
 from collection.models import Arrival, Contact, Molt, SexEvidence, Specimen
 from tests import factories as make

@@ -21,6 +21,7 @@ from collection.models import (
     Listing,
     Measurement,
     Molt,
+    MoltSign,
     Note,
     Receipt,
     SexEvidence,
@@ -128,6 +129,7 @@ CHECKS = {
     "specimen_two_parents": own_parents,
     "collection_molt_dates_in_order": lambda: Molt(specimen=animal(), **BACKWARDS),
     "molt_sizes_above_0": lambda: Molt(specimen=animal(), **ON, carapace_mm=0),
+    "collection_moltsign_dates_in_order": lambda: MoltSign(specimen=animal(), sign="dark", **BACKWARDS),
     "collection_sexevidence_dates_in_order": lambda: SexEvidence(
         specimen=animal(), method="exuvia", finding="female", **BACKWARDS
     ),

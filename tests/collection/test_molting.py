@@ -106,3 +106,62 @@ def test_two_molts_of_one_day_are_no_interval():
 def test_a_forecast_is_in_order_whatever_the_molts(kind, found):
     seen = molting.outlook(*kind, [FuzzyDate(DAY - days(n + blur), DAY - days(n)) for n, blur in found])
     assert seen.last <= seen.begins <= seen.likely <= seen.ends
+
+
+def test_intervals_lengthen_by_the_published_factor_as_far_as_it_is_known():
+    """R7.7: 28 33 41 52 63 days lengthen by 1.230794; five intervals weigh .01 / (.01 + .0625 / 10)."""
+    weight = 0.01 / (0.01 + 0.0625 / 10)
+    expected = 1.230794**weight * molting.LENGTHENING ** (1 - weight)
+    assert molting.lengthening([28, 33, 41, 52, 63]) == pytest.approx(expected, abs=1e-5)
+
+
+def test_two_intervals_say_nothing_of_how_they_lengthen():
+    assert molting.lengthening([28, 63]) == molting.lengthening([]) == molting.LENGTHENING
+
+
+def test_inside_a_stage_the_larger_waits_longer_and_never_leaves_its_range():
+    found = [molting.prior_at(Group.TARANTULA, Stage.YOUNG, part).median_days for part in (0.01, 0.1, 0.2, 0.24, 3)]
+    assert found == sorted(found)
+    assert found[0] < found[-1] == molting.RANGES[Group.TARANTULA, Stage.YOUNG][1]
+
+
+def test_without_a_size_and_for_the_grown_the_prior_is_that_of_the_stage():
+    plain = molting.prior(Group.TARANTULA, Stage.GROWING)
+    assert molting.prior_at(Group.TARANTULA, Stage.GROWING) == plain
+    assert molting.prior_at(Group.TARANTULA, Stage.GROWING, 0.37).median_days == pytest.approx(plain.median_days)
+    adult = molting.prior_at(Group.TARANTULA, Stage.ADULT, 0.85)
+    assert adult == molting.prior(Group.TARANTULA, Stage.ADULT)
+
+
+def test_a_group_whose_stages_are_alike_does_not_mind_the_size():
+    assert molting.prior_at(Group.MANTIS, Stage.YOUNG, 0.1).median_days == pytest.approx(
+        molting.prior(Group.MANTIS, Stage.YOUNG).median_days
+    )
+
+
+def test_a_share_of_nothing_is_refused():
+    with pytest.raises(ValueError, match="share of the adult size"):
+        molting.prior_at(Group.TARANTULA, Stage.YOUNG, 0)
+
+
+def test_an_interval_that_hides_a_molt_is_not_counted():
+    found = molts(0, 60, 200)
+    plain = molting.outlook(Group.TARANTULA, Stage.GROWING, found)
+    wary = molting.outlook(Group.TARANTULA, Stage.GROWING, found, doubtful=[found[1]])
+    assert (plain.own_intervals, wary.own_intervals) == (2, 1)
+    assert wary.likely < plain.likely
+
+
+def test_the_longer_it_waits_the_later_the_rest_of_the_window():
+    seen = molting.outlook(Group.TARANTULA, Stage.GROWING, molts(0))
+    whole = molting.still_to_come(seen, DAY)
+    late = molting.still_to_come(seen, DAY + days(120))
+    assert whole == (seen.begins, seen.likely, seen.ends)
+    assert all(now > before for now, before in zip(late, whole, strict=True))
+    assert late[0] > DAY + days(120)
+
+
+def test_a_wait_that_outlived_its_forecast_has_none():
+    seen = molting.outlook(Group.TARANTULA, Stage.YOUNG, molts(0))
+    assert molting.still_to_come(seen, DAY + days(2000)) is None
+    assert molting.still_to_come(seen, DAY - days(1)) is None

@@ -163,7 +163,7 @@ def test_a_group_is_counted_and_has_no_molt_to_come():
     group = make.SpecimenFactory(kind="group")
     for day, count in ((LATER, 25), (DAY, 30)):
         services.record_count(GroupCount(specimen=group, count=count, earliest=day, latest=day))
-    services.record_molt(Molt(specimen=group, earliest=DAY, latest=DAY))
+    services.record_molt(Molt(specimen=group, animals=5, earliest=DAY, latest=DAY))
     now = of(group)
     assert (now.head_count, now.single, now.stage, now.molt_begins) == (25, False, "culture", None)
 

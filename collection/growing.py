@@ -1,0 +1,234 @@
+"""How an animal grows, from its molts and those of its kind: rows in, plain values for the pages out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from collection import figures, premolt_clues, skins
+from collection.comparing import among_mates, among_others
+from collection.growth import Cohort, GrowthFit, ShrunkRatio, fit_cohort, fit_growth, log_ratios, shrink_ratio
+from collection.instars import SCHEMES, Convention, label, others
+from collection.models import Molt, MoltSign, Specimen, Status
+from collection.molting import MoltOutlook
+from collection.premolt import Premolt, forecast_chance, premolt_days, premolt_likelihood
+from collection.premolt_clues import Clues, clue_source
+from collection.skins import Missed, Series, Size, Skin
+from collection.stages import Group, Stage
+from collection.standing import missed_of, molt_outlook
+
+KIN_ROWS = 4000  # molts of the species that are read for a comparison, the newest
+FEWEST_KIN = 3  # animals before the species has a ratio of its own here
+SIGN_DAYS = 30.0  # a sign counts so long where no forecast says how long a premolt is
+SHORTEST_SIGN_DAYS = 14.0
+GROWN = {Stage.ADULT, Stage.MATURE_MALE}
+
+
+@clue_source("molt signs")
+def own_signs(ids: Sequence[int]) -> dict[int, Clues]:
+    """Signs that were logged of the animal itself."""
+    found: dict[int, list[tuple[str, date]]] = defaultdict(list)
+    for pk, sign, day in MoltSign.objects.filter(specimen__in=ids).values_list("specimen_id", "sign", "latest"):
+        found[pk].append((sign, day))
+    return {pk: Clues(signs=tuple(signs)) for pk, signs in found.items()}
+
+
+def premolt_of(specimen: Specimen, seen: MoltOutlook | None, today: date) -> Premolt | None:
+    """The chance that it is in premolt today; None for who is not here or molts no more, and with nothing to go by."""
+    if specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
+        return None
+    if specimen.standing.stage == Stage.MATURE_MALE.value:
+        return None
+    clues = premolt_clues.gather([specimen.pk])[specimen.pk]
+    signs = recent_signs(clues, seen, today)
+    if seen is None and not signs:
+        return None
+    elapsed = (today - seen.last).days if seen else 0
+    return premolt_likelihood(
+        forecast_chance(seen.forecast, max(elapsed, 0)) if seen else None,
+        clues.refusals,
+        signs,
+        ate=clues.ate,
+        days_since_molt=elapsed if seen and elapsed >= 0 else None,
+    )
+
+
+def recent_signs(clues: Clues, seen: MoltOutlook | None, today: date) -> list[str]:
+    """The signs seen since the last molt, and not longer ago than a premolt lasts; the newest first."""
+    days = max(premolt_days(seen.forecast), SHORTEST_SIGN_DAYS) if seen else SIGN_DAYS
+    since = today - timedelta(days=round(days))
+    if seen and seen.last > since:
+        since = seen.last + timedelta(days=1)
+    fresh = sorted(((day, sign) for sign, day in clues.signs if since <= day <= today), reverse=True)
+    return list(dict.fromkeys(sign for _, sign in fresh))
+
+
+@dataclass(frozen=True)
+class MoltRow:
+    """One molt as a row: its instar in words, days since the one before, growth in the measure of each size."""
+
+    molt: Molt
+    instar: str
+    also: list[str]
+    days: int | None
+    grown: float | None
+    sizes: list[tuple[str, float | None]]
+
+
+def molt_rows(molts: Sequence[Molt], group: Group) -> list[MoltRow]:
+    """Rows newest first, from molts newest first."""
+    measures = skins.measures_for(group)
+    rows = []
+    for molt, before in zip(molts, [*molts[1:], None], strict=False):
+        text, also = instar_in_words(molt, group)
+        days = (molt.when.middle - before.when.middle).days if before else None
+        sizes = [(name, getattr(molt, name)) for name in measures]
+        rows.append(MoltRow(molt, text, also, days, _grown(molt, before, measures), sizes))
+    return rows
+
+
+def _grown(molt: Molt, before: Molt | None, measures: Sequence[str] | dict[str, str]) -> float | None:
+    """Growth in the first measure that both have, taken alike."""
+    if before is None or molt.on_skin != before.on_skin:
+        return None
+    pairs = ((getattr(molt, name), getattr(before, name)) for name in measures)
+    return next((now / then for now, then in pairs if now and then), None)
+
+
+def window_of(outlook: MoltOutlook | None) -> tuple[date, date, date, date] | None:
+    """The ends of the four fifths and of the inner half of a forecast."""
+    if outlook is None:
+        return None
+    low, high = (outlook.last + timedelta(days=round(day)) for day in outlook.forecast.window(0.5))
+    return outlook.begins, low, high, outlook.ends
+
+
+def growth_figure(
+    molts: Sequence[Molt],
+    measure: str,
+    group: Group,
+    today: date,
+    outlook: MoltOutlook | None,
+    next_size: tuple[float, float, float] | None = None,
+) -> figures.Growth | None:
+    """The stair of one measure; a size of a shed skin stands at the molt before it."""
+    series = skins.series_of([molt.as_skin(group) for molt in molts], measure)
+    shown = [(size.on, size.mm, size.skin.kept) for size in series.sizes]
+    shown += [(skin.on, skin.sizes[measure], skin.kept) for skin, _ in series.left_out]
+    ahead = (outlook.likely, *next_size) if outlook and next_size else None
+    return figures.growth(sorted(shown, key=lambda step: step[0]), today, window_of(outlook), ahead)
+
+
+def strip_of(growth: Growth, figure: figures.Growth, today: date) -> tuple[figures.Instar, ...]:
+    """The instars of an animal under its stair; where sizes say that a molt is missing, the one before the gap."""
+    gaps = {missed.before.skin.on for missed in growth.missed}
+    named = [(m.when.middle, m.instar_said(growth.group), m.when.middle in gaps) for m in growth.molts]
+    return figures.instar_strip(named, today, figure.scale) if named else ()
+
+
+@dataclass(frozen=True)
+class Kin:
+    """What the molts of the species tell: one ratio for all, and sizes of clutch mates and others by instar."""
+
+    cohort: Cohort
+    mates: dict[int, list[float]]
+    others: dict[int, list[float]]
+
+
+@dataclass(frozen=True)
+class Growth:
+    """All that the growth page says of one animal."""
+
+    group: Group
+    molts: list[Molt]  # oldest first
+    series: Series
+    fit: GrowthFit
+    shrunk: ShrunkRatio
+    prior_from: str
+    missed: list[Missed]
+    outlook: MoltOutlook | None
+    next_size: tuple[float, float, float] | None
+    among: list[str]
+
+    @property
+    def measure(self) -> str:
+        """The word of the measure."""
+        return skins.measures_for(self.group)[self.series.measure]
+
+
+def growth_of(specimen: Specimen) -> Growth:
+    """The growth of one animal beside its kind: two queries, whatever the number of molts."""
+    group = Group(specimen.taxon.group)
+    molts = list(specimen.molts.order_by("earliest", "id"))
+    series = skins.best_series([molt.as_skin(group) for molt in molts], group)
+    kin = _kin(specimen, group, series.measure)
+    known = kin.cohort.ratio is not None and kin.cohort.animals >= FEWEST_KIN
+    prior = kin.cohort.ratio if known and kin.cohort.ratio else skins.usual_ratio(group)
+    shrunk = shrink_ratio(log_ratios(series.points), skins.WITHIN_SD, skins.BETWEEN_SD, prior)
+    whose = f"{kin.cohort.animals} animals of its species here" if known else "what is usual for its group"
+    grown = Stage(specimen.standing.stage) in GROWN
+    return Growth(
+        group=group,
+        molts=molts,
+        series=series,
+        fit=fit_growth(series.points),
+        shrunk=shrunk,
+        prior_from=whose,
+        missed=missed_of(specimen, molts),
+        outlook=molt_outlook(specimen, molts=molts),
+        next_size=shrunk.next_size(series.sizes[-1].mm, 0.8) if series.sizes and not grown else None,
+        among=_among(series, kin, group),
+    )
+
+
+def _kin(specimen: Specimen, group: Group, measure: str) -> Kin:
+    """The others of its species, each a series of the same measure at recorded instars."""
+    rows = Molt.objects.filter(specimen__taxon=specimen.taxon_id, animals__isnull=True).exclude(specimen=specimen)
+    by_animal: dict[int, list[Skin]] = defaultdict(list)
+    clutch: dict[int, str] = {}
+    for molt in rows.select_related("specimen").order_by("-earliest")[:KIN_ROWS]:
+        by_animal[molt.specimen_id].append(molt.as_skin(group))
+        clutch[molt.specimen_id] = molt.specimen.clutch
+    mates: dict[int, list[float]] = defaultdict(list)
+    others: dict[int, list[float]] = defaultdict(list)
+    fitted = []
+    for pk, found in by_animal.items():
+        series = skins.series_of(found, measure)
+        fitted.append(series.points)
+        if any(skin.step is not None for skin in found):
+            mate = bool(specimen.clutch) and clutch[pk] == specimen.clutch
+            for size in series.sizes:
+                others[size.instar].append(size.mm)
+                if mate:
+                    mates[size.instar].append(size.mm)
+    return Kin(fit_cohort(fitted), mates, others)
+
+
+def _among(series: Series, kin: Kin, group: Group) -> list[str]:
+    """Its place among others, at its latest instar that others were measured at too."""
+    if not series.sizes:
+        return []
+    if not any(size.skin.step is not None for size in series.sizes):
+        return ["No instar on record, so there is nothing to set its sizes beside."]
+    latest = next((size for size in reversed(series.sizes) if kin.others.get(size.instar)), series.sizes[-1])
+    at = instar_word(latest, group)
+    said = [among_others(latest.mm, kin.others.get(latest.instar, []), at)]
+    if kin.mates:
+        said.insert(0, among_mates(latest.mm, kin.mates.get(latest.instar, []), at))
+    return said
+
+
+def instar_word(size: Size, group: Group) -> str:
+    """The instar of a size in the group's first convention."""
+    scheme = next(iter(SCHEMES.get(group, {}).values()), None)
+    return scheme.say(size.instar) if scheme else f"instar {size.instar}"
+
+
+def instar_in_words(molt: Molt, group: Group) -> tuple[str, list[str]]:
+    """A molt's instar as it was counted, and in the other conventions."""
+    if molt.instar is None:
+        return "", []
+    convention = Convention(molt.numbering)
+    return label(group, molt.instar, convention), others(group, molt.instar, convention)

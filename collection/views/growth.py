@@ -1,0 +1,91 @@
+"""How one animal grows, and the molts of many at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from collection import receipts
+from collection.forms.molts import ManyMoltsForm
+from collection.forms.specimen import RegisterFilter
+from collection.growing import growth_figure, growth_of, molt_rows, premolt_of, strip_of
+from collection.htmx import send_to
+from collection.models import Molt, Specimen, SpecimenKind
+from collection.molting import still_to_come
+from collection.rights import helper_may
+from collection.skins import measures_for
+from collection.specimen_panels import MOLTLESS
+from collection.views.log import sent, written
+
+PER_PAGE = 60  # a tray and a half, within a thumb's patience
+
+
+@helper_may
+@require_safe
+def specimen_growth(request: HttpRequest, pk: int) -> HttpResponse:
+    """Size against time, what comes next, what was left out and why, and its place among its kind."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    today = timezone.localdate()
+    growth = growth_of(specimen)
+    figure = growth_figure(growth.molts, growth.series.measure, growth.group, today, growth.outlook, growth.next_size)
+    context = {
+        "specimen": specimen,
+        "today": today,
+        "growth": growth,
+        "figure": figure,
+        "strip": strip_of(growth, figure, today) if figure else (),
+        "measures": measures_for(growth.group),
+        "rows": molt_rows(growth.molts[::-1], growth.group),
+        "limits": growth.fit.ratio_limits(0.95),
+        "rest": still_to_come(growth.outlook, today) if growth.outlook else None,
+        "premolt": premolt_of(specimen, growth.outlook, today),
+    }
+    return render(request, "collection/specimen_growth.html", context)
+
+
+@helper_may
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def many_molts(request: HttpRequest) -> HttpResponse:
+    """The molts of a tray, a shelf or whatever the register's filters leave: a tap each, one entry for all."""
+    page = Paginator(_molting(request), PER_PAGE).get_page(request.GET.get("page"))
+    animals = list(page.object_list)
+    form = ManyMoltsForm(sent(request), animals=animals, last=_last_molts(animals))
+    if request.method == "POST" and written(form):
+        return send_to(request, request.get_full_path())
+    context: dict[str, Any] = {"form": form, "page": page, "narrow": RegisterFilter(request.GET)}
+    context["clutch"] = request.GET.get("clutch", "")
+    return render(request, "collection/molts_many.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _molting(request: HttpRequest) -> Any:
+    """The living animals that the address names: by the register's filters, by clutch, or one by one."""
+    found = (
+        RegisterFilter(request.GET)
+        .narrow(Specimen.objects.for_display())
+        .filter(standing__status__in=("here", "loan_in"))
+    )
+    found = found.exclude(taxon__group__in=[group.value for group in MOLTLESS])
+    found = found.exclude(kind=SpecimenKind.CULTURE.value).exclude(standing__mature_since__isnull=False)
+    if request.GET.get("clutch"):
+        found = found.filter(clutch=request.GET["clutch"])
+    chosen = [int(pk) for pk in request.GET.getlist("a") if pk.isdecimal() and len(pk) < 10]
+    return (found.filter(pk__in=chosen) if chosen else found).order_by("code")
+
+
+def _last_molts(animals: list[Specimen]) -> dict[int, Molt]:
+    """The last molt of each that says an instar."""
+    ids = [animal.pk for animal in animals]
+    rows = Molt.objects.filter(specimen__in=ids).order_by("earliest", "id")
+    last: dict[int, Molt] = {}
+    for molt in rows:
+        known = last.get(molt.specimen_id)
+        if molt.instar is None and known is not None:
+            molt.instar, molt.numbering = known.instar, known.numbering
+        last[molt.specimen_id] = molt
+    return last
