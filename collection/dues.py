@@ -50,10 +50,11 @@ def refresh_all() -> int:
 
     How wide the windows of forecasts must be is judged here alone, so that it moves all animals or none.
     """
-    forecasts.review()
     ids = list(Specimen.objects.order_by("id").values_list("id", flat=True))
     Due.objects.exclude(kind__in=list(attention.due_kinds)).delete()
     refresh(ids)
+    if forecasts.review():
+        refresh(ids)
     return len(ids)
 
 

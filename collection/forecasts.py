@@ -55,19 +55,23 @@ def _refresh_kind(
         Forecast.objects.filter(pk__in=gone).delete()
     Forecast.objects.bulk_update(settled, SETTLED)
     Forecast.objects.bulk_update(moved, WRITTEN)
-    Forecast.objects.bulk_create([row for key, wait in new for row in _made(kind, key, wait, today)])
+    Forecast.objects.bulk_create([row for key, wait in new for row in made(kind, key, wait, today)])
 
 
-def review(today: date | None = None) -> None:
-    """Judge each kind by all its forecasts whose window is over, and widen those that surely hold too little."""
+def review(today: date | None = None) -> bool:
+    """Judge each kind by all its forecasts whose window is over, and widen those that surely hold too little.
+
+    Says whether a width changed: then every forecast of its kind is to be worked out anew. Settle before.
+    """
     day = today or timezone.localdate()
-    for kind in forecasting.kinds():
-        found = scorecard.width(outcomes_of(kind.name, day))
-        if found.factor == 1:
-            ForecastWidth.objects.filter(kind=kind.name).delete()
-            continue
+    before = dict(ForecastWidth.objects.values_list("kind", "factor"))
+    widths = {kind.name: scorecard.width(outcomes_of(kind.name, day)) for kind in forecasting.kinds()}
+    wide = {kind: found for kind, found in widths.items() if found.factor > 1}
+    ForecastWidth.objects.exclude(kind__in=list(wide)).delete()
+    for kind, found in wide.items():
         values = {"factor": found.factor, "held": found.held, "forecasts": found.forecasts}
-        ForecastWidth.objects.update_or_create(kind=kind.name, defaults=values)
+        ForecastWidth.objects.update_or_create(kind=kind, defaults=values)
+    return before != {kind: found.factor for kind, found in wide.items()}
 
 
 def outcomes_of(kind: str, today: date, taxon: int | None = None) -> list[scorecard.Outcome]:
@@ -129,16 +133,16 @@ def _score(row: Forecast, days: float) -> None:
 
 def _renew(row: Forecast, wait: Running, today: date, changed: list[Forecast]) -> None:
     """Let a young forecast follow a corrected record."""
-    for made in _made(row.kind, (row.specimen_id, row.origin), wait, today):
-        pairs = zip(row.quantiles, made.quantiles, strict=True)
-        if row.origin_on == made.origin_on and all(abs(a - b) <= MOVED * b for a, b in pairs):
+    for new in made(row.kind, (row.specimen_id, row.origin), wait, today):
+        pairs = zip(row.quantiles, new.quantiles, strict=True)
+        if row.origin_on == new.origin_on and all(abs(a - b) <= MOVED * b for a, b in pairs):
             return
         for name in WRITTEN:
-            setattr(row, name, getattr(made, name))
+            setattr(row, name, getattr(new, name))
         changed.append(row)
 
 
-def _made(kind: str, key: tuple[int, int], wait: Running, today: date) -> Iterator[Forecast]:
+def made(kind: str, key: tuple[int, int], wait: Running, today: date) -> Iterator[Forecast]:
     """The row of a new forecast, unless its window is over already."""
     promise = wait.promise() if wait.since <= today else None
     if promise is None:

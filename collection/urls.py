@@ -13,6 +13,7 @@ from collection.forms.events import (
 from collection.forms.evidence import EvidenceForm
 from collection.forms.molts import MoltForm, MoltSignForm
 from collection.views import evidence, growth, importing, likelihoods, papers, search, specimens, taxa, undo
+from collection.views.lives import survival
 from collection.views.log import log_paths, log_view
 
 app_name = "collection"
@@ -42,6 +43,7 @@ urlpatterns = [
     path("find/", search.find, name="find"),
     path("undo/<int:pk>/", undo.undo, name="undo"),
     path("papers/", papers.papers, name="papers"),
+    path("papers/survival/", survival, name="survival"),
     path("papers/taxa/", taxa.taxon_list, name="taxon-list"),
     path("papers/taxa/new/", taxa.taxon_edit, name="taxon-new"),
     path("papers/taxa/<int:pk>/", taxa.taxon_detail, name="taxon-detail"),

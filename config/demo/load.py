@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, history, house, pairs
+from config.demo import animals, brood, clear, foretold, history, house, pairs, past
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -76,6 +76,8 @@ class Builder:
         self.ends()
         brood.build(self)
         self.spiderlings()
+        past.build(self)
+        foretold.build(self)
 
     def keep(self, rows: Iterable[models.Model]) -> list[Any]:
         """Store rows of one model with their history, as the keeper's."""
