@@ -16,5 +16,6 @@ class BreedingConfig(AppConfig):
             hold_sources,
             importing,
             premolt_source,
+            rhythm_sources,
             specimen_panels,
         )

@@ -192,10 +192,18 @@ class MealStrip:
     refused: int
 
 
-def meal_strip(meals: Sequence[tuple[date, bool]], holds: Sequence[tuple[date, date | None]], today: date) -> MealStrip:
-    """The year up to today."""
-    scale = Scale(today - timedelta(days=365), today + timedelta(days=10))
-    shown = [(day, taken) for day, taken in meals if scale.first <= day <= today]
+def meal_strip(
+    meals: Sequence[tuple[date, bool]],
+    holds: Sequence[tuple[date, date | None]],
+    today: date,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+) -> MealStrip:
+    """The year up to today, or the days from `first` to `last`; nothing is held or eaten after today."""
+    begin, end = first or today - timedelta(days=365), last or today + timedelta(days=10)
+    scale = Scale(begin, end)
+    shown = [(day, taken) for day, taken in meals if begin <= day <= min(end, today)]
     spans = []
     for begins, ends in holds:
         left, right = scale.at(begins), scale.at(min(ends or today, today))

@@ -2,101 +2,32 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Max
-from django.utils import timezone
-
 from collection import attention
-from collection.attention import Action, DueKind, Said, StoredDue, Urgency
-from collection.dates import say_days
-from collection.models import Specimen, SpecimenKind
-from collection.stages import Group, Lifestyle, Stage
-from husbandry import holds, rhythm
-from husbandry.models import Feeding, FeedRhythm
-from husbandry.rhythm import FeedDue, Hold, HoldKind, Meal, Outcome, Rhythm
-
-TAKEN = Outcome.TAKEN.value
-
-
-def last_taken(ids: Sequence[int]) -> dict[int, date]:
-    """The day of the last meal taken, by animal."""
-    meals = Feeding.objects.filter(specimen__in=ids, outcome=TAKEN).values_list("specimen")
-    return dict(meals.annotate(last=Max("on")).order_by())
-
-
-class FeedFacts:
-    """Rows about the meals of a set of animals, one query a kind."""
-
-    def __init__(self, ids: Sequence[int]) -> None:
-        meals = Feeding.objects.filter(specimen__in=ids)
-        self.taken = last_taken(ids)
-        self.refused: dict[int, list[date]] = defaultdict(list)
-        for pk, on in meals.exclude(outcome=TAKEN).values_list("specimen_id", "on").order_by("on"):
-            if pk not in self.taken or on > self.taken[pk]:
-                self.refused[pk].append(on)
-        rows = FeedRhythm.objects.filter(specimen__in=ids).order_by("since", "id")
-        self.own = {row.specimen_id: row for row in rows}
-        self.holds = holds.gather(ids)
-
-
-def default_of(specimen: Specimen) -> Rhythm | None:
-    """The usual rhythm of an animal like this one."""
-    taxon, standing = specimen.taxon, specimen.standing
-    lifestyle = Lifestyle(taxon.lifestyle) if taxon.lifestyle else Lifestyle.TERRESTRIAL
-    if specimen.kind == SpecimenKind.CULTURE.value:
-        return None
-    return rhythm.default_rhythm(
-        Group(taxon.group), Stage(standing.stage), lifestyle, size_mm=standing.size_mm, slow=taxon.slow
-    )
-
-
-def in_house_since(specimen: Specimen) -> date:
-    """The day from which a first meal is counted: arrival, hatching, or the day the animal was entered.
-
-    A vague day such as "this year" may end long after the animal was entered; it was here by then.
-    """
-    entered = timezone.localtime(specimen.entered_at).date()
-    return min(specimen.acquired_latest or specimen.hatched_latest or entered, entered)
-
-
-def feed_due(specimen: Specimen, facts: FeedFacts) -> tuple[FeedDue, Rhythm | None]:
-    """The next feed of one animal, and the rhythm it follows."""
-    own = facts.own.get(specimen.pk)
-    if own is not None:
-        every = Rhythm(own.days, own.reason or f"own rhythm, {own.days} days", own=True) if own.days else None
-    else:
-        every = default_of(specimen)
-    taken, refused = facts.taken.get(specimen.pk), facts.refused[specimen.pk]
-    meals = [Meal(taken, Outcome.TAKEN)] if taken else []
-    meals += [Meal(on, Outcome.REFUSED) for on in refused]
-    held = [*facts.holds[specimen.pk], *_premolt(specimen, refused)]
-    mature = specimen.standing.mature_since is not None
-    return rhythm.next_feed(every, meals, held, in_house_since(specimen), mature_male=mature), every
-
-
-def _premolt(specimen: Specimen, refused: list[date]) -> list[Hold]:
-    standing = specimen.standing
-    if standing.last_molt is None or standing.molt_begins is None or standing.molt_ends is None:
-        return []
-    window = ((standing.molt_begins - standing.last_molt).days, (standing.molt_ends - standing.last_molt).days)
-    hold = rhythm.premolt_hold(refused, standing.last_molt, window)
-    return [hold] if hold else []
+from collection.attention import Action, DueKind, HouseItem, Said, StoredDue, Urgency, house_source
+from collection.dates import say_date, say_days
+from collection.models import Specimen
+from husbandry import feeder_outlook, holds, rhythm
+from husbandry.feeder_words import say_low
+from husbandry.feeding import Feed, FeedFacts, condition_of, feed_of, in_house_since, last_taken
+from husbandry.models import FeederStock
+from husbandry.rhythm import Hold, HoldKind
 
 
 def feeds(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Stored due dates of feeds."""
     facts = FeedFacts(ids)
     for specimen in Specimen.objects.filter(pk__in=ids).here().for_display():
-        due, every = feed_due(specimen, facts)
-        if due.wanted is not None:
-            yield StoredDue(specimen.pk, due.wanted, due.due, _feed_facts(due, every, in_house_since(specimen)))
+        feed = feed_of(specimen, facts)
+        if feed.due.wanted is not None:
+            yield StoredDue(specimen.pk, feed.due.wanted, feed.due.due, _feed_facts(feed, in_house_since(specimen)))
 
 
-def _feed_facts(due: FeedDue, every: Rhythm | None, since: date) -> dict[str, Any]:
+def _feed_facts(feed: Feed, since: date) -> dict[str, Any]:
+    due, every = feed.due, feed.rhythm
     facts: dict[str, Any] = {
         "last": due.last_taken.isoformat() if due.last_taken else None,
         "interval": due.interval,
@@ -105,6 +36,10 @@ def _feed_facts(due: FeedDue, every: Rhythm | None, since: date) -> dict[str, An
         "own": bool(every and every.own),
         "why": every.reason if every else due.reason,
     }
+    if every and every.name:
+        facts["name"] = every.name
+    if feed.alert_on:
+        facts["alert"] = feed.alert_on.isoformat()
     if due.hold:
         ends = due.hold.ends.isoformat() if due.hold.ends else None
         facts["hold"] = [due.hold.kind.value, due.hold.begins.isoformat(), ends, due.hold.reason]
@@ -124,6 +59,7 @@ def day_of(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
+ALERT = "That is a long fast: look at the abdomen and offer water."
 FEED_ACTIONS = (
     Action("Taken", "husbandry:feed-now", {"outcome": "taken"}),
     Action("Refused", "husbandry:feed-now", {"outcome": "refused"}),
@@ -147,7 +83,10 @@ def say_feed(due: StoredDue, today: date) -> Said:
         in_house_since=day_of(facts["since"]),
         today=today,
         own=facts["own"],
+        name=facts.get("name", ""),
     )
+    if (alert := day_of(facts.get("alert"))) is not None and today >= alert:
+        sentence = f"{sentence} {ALERT}"
     if due.due_on is None or due.due_on > today:
         actions = HELD_ACTIONS if hold and hold.covers(today) else FEED_ACTIONS
         return Said(Urgency.HELD, "held", sentence, actions)
@@ -183,5 +122,37 @@ def say_hardened(due: StoredDue, today: date) -> Said:
     return Said(Urgency.LOOK, "hardening over", sentence, FEED_ACTIONS)
 
 
+def conditions(ids: Sequence[int]) -> Iterator[StoredDue]:
+    """Animals whose abdomen was last measured far narrower than the carapace is long."""
+    for pk, (day, found) in condition_of(ids).items():
+        if found.thin:
+            yield StoredDue(pk, day, day, {"ratio": found.ratio, "says": found.sentence})
+
+
+def say_condition(due: StoredDue, today: date) -> Said:
+    """Thin: water, and a look. Measuring it again clears it."""
+    sentence = f"{due.facts['says']} Measured on {say_date(due.wanted_on, today)}; measure again when it has drunk."
+    actions = (Action("Water done", "husbandry:water-now"), Action("Measure", "collection:measure-new", post=False))
+    return Said(Urgency.LOOK, "abdomen shrunken", sentence, actions)
+
+
+@house_source("feeders")
+def feeders(today: date) -> Iterator[HouseItem]:
+    """Feeders that may not last until the next shopping day."""
+    if not FeederStock.objects.filter(kept=True).exists():
+        return
+    low = [one for one in feeder_outlook.recent(today).standings if one.low]
+    if low:
+        acts = (
+            Action("Shopping list", "husbandry:shopping-list", post=False),
+            Action("Feeders", "husbandry:feeder-list", post=False),
+        )
+        said = " ".join(say_low(one, today) for one in low[:LOW_SHOWN])
+        more = f" And {len(low) - LOW_SHOWN} more." if len(low) > LOW_SHOWN else ""
+        yield HouseItem("Feeders", Said(Urgency.LOOK, "running low", said + more, acts))
+
+
+LOW_SHOWN = 3
 attention.register(DueKind("feed", "Feeds", feeds, say_feed, by_day=True, order=10))
 attention.register(DueKind("hardening", "Hardening over", hardened, say_hardened, order=20))
+attention.register(DueKind("condition", "Shrunken abdomens", conditions, say_condition, order=40))

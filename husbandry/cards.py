@@ -17,7 +17,7 @@ from collection import attention, dues
 from collection.attention import Urgency
 from collection.models import Due, Specimen, SpecimenKind, Taxon
 from collection.stages import Group, Stage, stage_label
-from husbandry import holds, rhythm, upkeep_sources
+from husbandry import holds, prey, rhythm, upkeep_sources
 from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
@@ -83,10 +83,10 @@ class Facts:
         self.last: dict[int, Feeder] = {}
         since = today - timedelta(days=MEAL_DAYS)
         meals = Feeding.objects.filter(specimen__in=ids, on__gte=since).order_by("on", "id")
-        for pk, on, outcome, prey, mm in meals.values_list("specimen_id", "on", "outcome", "prey", "prey_mm"):
+        for pk, on, outcome, eaten, mm in meals.values_list("specimen_id", "on", "outcome", "prey", "prey_mm"):
             self.meals[pk].append([(on - since).days, int(outcome == "taken")])
-            if prey:
-                self.last[pk] = Feeder(prey, mm)
+            if eaten:
+                self.last[pk] = Feeder(eaten, mm)
         self.works: dict[int, list[list[str]]] = {}
         watered = Upkeep.objects.filter(kind="water", enclosure__in=enclosure_ids).values_list("enclosure")
         self.water: dict[int, date] = dict(watered.annotate(on=Max("on")).order_by())
@@ -206,7 +206,7 @@ def _animal(specimen: Specimen, facts: Facts, index: dict[int, int]) -> list[Any
         [[s.urgency.value, s.plate, s.sentence] for _, s, _ in said],
         facts.holds.get(specimen.pk),
         facts.meals[specimen.pk],
-        rhythm.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),
+        prey.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),
         [last.prey, last.mm] if last else None,
         standing.head_count if several else 0,
     ]

@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Sequence
 
+from django.utils import timezone
+
 from collection.models import Specimen, SpecimenKind, Standing
 from collection.stages import Group, Stage
 from husbandry import rhythm
@@ -15,11 +17,14 @@ NO_HARDENING = {Group.ISOPOD, Group.MILLIPEDE}  # they graze, nobody withholds f
 
 @hold_source("keeper")
 def keepers_own(ids: Sequence[int]) -> dict[int, list[Hold]]:
-    """Holds the keeper has set."""
+    """Holds the keeper has set. One that was entered ahead leaves the feeds before it alone until it begins."""
+    today = timezone.localdate()
     held: dict[int, list[Hold]] = defaultdict(list)
     for row in HoldRow.objects.filter(specimen__in=ids):
         kind = HoldKind(row.kind)
-        held[row.specimen_id].append(Hold(kind, row.begins, row.ends, row.reason or kind.label.capitalize()))
+        held[row.specimen_id].append(
+            Hold(kind, row.begins, row.ends, row.reason or kind.label.capitalize(), row.begins > today)
+        )
     return held
 
 

@@ -71,11 +71,17 @@ class Meal:
 
 @dataclass(frozen=True)
 class Rhythm:
-    """Days from one meal to the next, why, and whether the keeper set it."""
+    """Days from one meal to the next, why, whether the keeper set it, and what the clock is called in a sentence."""
 
     days: int
     reason: str
     own: bool = False
+    name: str = ""
+
+    @property
+    def clock(self) -> str:
+        """What is counted, such as "rhythm 14" or "own rhythm 10"."""
+        return f"{self.name or ('own rhythm' if self.own else 'rhythm')} {self.days}"
 
     def __post_init__(self) -> None:
         """Refuse a rhythm below one day."""
@@ -113,10 +119,6 @@ WATER_DAYS = {
     Lifestyle.DWARF: 5, Lifestyle.CULTURE: 4, Lifestyle.SOIL: 10,
 }  # fmt: skip
 MATURE_MALE_WATER_DAYS = 5
-# Assumptions: a fast worth a look. Days are for animals built to fast; all others are counted in feedings.
-FASTERS = (Group.TARANTULA, Group.SCORPION, Group.WHIP_SPIDER)
-ALERT_FEEDINGS = 3
-ALERT_DAYS = {Stage.GROWING: 60, Stage.SUBADULT: 60, Stage.UNKNOWN: 60, Stage.ADULT: 120}
 HELD = {
     HoldKind.HARDENING: "Hardening after the molt of {}",
     HoldKind.PREMOLT: "Premolt likely since {}",
@@ -190,7 +192,7 @@ def premolt_hold(
         refused = sum(other <= day for other in refusals)
         sign = any(opens <= other <= day for other in signs)
         if opens <= day < closes and (sign or refused >= PREMOLT_EVIDENCE):
-            seen = "a sign seen" if sign else f"refused {_times(refused)}"
+            seen = "a sign seen" if sign else f"refused {times(refused)}"
             age = (day - last_molt).days
             reason = f"Premolt likely: {seen}, {age} days after the molt of {say_date(last_molt)}"
             return Hold(HoldKind.PREMOLT, day, closes, reason)
@@ -219,7 +221,7 @@ def next_feed(
     if wanted is None:
         reason = "No meal and no arrival on record: log one to start the clock."
         return FeedDue(None, None, reason, None, taken, 0, days)
-    due, hold = _after(wanted, holds)
+    due, hold = after_holds(wanted, holds)
     reason = _why(rhythm, taken, refused, in_house_since)
     if hold:
         reason = f"{reason} {hold.reason}{_until(hold, None)}."
@@ -247,51 +249,24 @@ def say_feed(
     in_house_since: date | None,
     today: date,
     own: bool = False,
+    name: str = "",
 ) -> str:
-    """Return the one sentence of a feeding row: the hold in force, the refusals, or the last meal and the rhythm."""
+    """Return the one sentence of a feeding row: the hold in force, the refusals, or the last meal and the rhythm.
+
+    `name`: what the clock is called where it is not the animal's own rhythm (`own`) or the usual one.
+    """
     if hold and hold.covers(today):
         said = HELD.get(hold.kind, hold.reason).format(say_date(hold.begins, today))
         return f"{said}{_until(hold, today)}."
     since = last_taken or in_house_since
     if refusals:
         start = f" since {say_date(since, today)}" if since else ""
-        return f"Refused {_times(refusals)}{start}{_next_try(due, today)}."
-    clock = f"{'own rhythm' if own else 'rhythm'} {interval}" if interval else "no feeding rhythm"
+        return f"Refused {times(refusals)}{start}{_next_try(due, today)}."
+    clock = Rhythm(interval, "", own, name).clock if interval else "no feeding rhythm"
     if last_taken:
         return f"Last took food {say_days((today - last_taken).days)}; {clock}."
     arrival = f" since arrival {say_days((today - since).days)}" if since else ""
     return f"No meal on record{arrival}; {clock}."
-
-
-def refusal_alert(
-    group: Group,
-    stage: Stage,
-    *,
-    refusals: int,
-    last_taken: date | None,
-    in_house_since: date | None,
-    today: date,
-    premolt: bool = False,
-    gravid: bool = False,
-    mature_male: bool = False,
-) -> str | None:
-    """Return a caution when refusals go on too long, else None: never for premolt, a gravid female or a mature male.
-
-    Spiderlings, and all groups that cannot fast for long: more than three feedings refused. Otherwise more than 60
-    days (120 for adults) since the last meal with at least one refusal. All three limits are assumptions.
-    """
-    if not refusals or premolt or gravid or mature_male or stage in (Stage.MATURE_MALE, Stage.CULTURE):
-        return None
-    limit = ALERT_DAYS.get(stage) if group in FASTERS else None
-    if limit is None:
-        if refusals <= ALERT_FEEDINGS:
-            return None
-        return f"Refused {_times(refusals)} in a row; look at the abdomen and offer water."
-    since = last_taken or in_house_since
-    days = (today - since).days if since else 0
-    if days <= limit:
-        return None
-    return f"No food taken for {days} days, refused {_times(refusals)}; look at the abdomen and offer water."
 
 
 def _next_try(due: date | None, today: date) -> str:
@@ -321,8 +296,8 @@ def _wanted(
     return max(first, again) if first else again
 
 
-def _after(wanted: date, holds: Iterable[Hold]) -> tuple[date | None, Hold | None]:
-    """Return the first day from `wanted` on that no hold forbids, and the hold that set it."""
+def after_holds(wanted: date, holds: Iterable[Hold]) -> tuple[date | None, Hold | None]:
+    """Return the first day from `wanted` on that no hold forbids (None: until lifted), and the hold that set it."""
     day, cause = wanted, None
     pending = [hold for hold in holds if hold.ends is None or hold.ends > hold.begins]
     while stops := [hold for hold in pending if hold.covers(day) or (not hold.planned and hold.begins > day)]:
@@ -334,36 +309,17 @@ def _after(wanted: date, holds: Iterable[Hold]) -> tuple[date | None, Hold | Non
 
 
 def _why(rhythm: Rhythm, taken: date | None, refused: Sequence[date], in_house_since: date | None) -> str:
-    clock = f"{'own rhythm' if rhythm.own else 'rhythm'} {rhythm.days}"
     if refused:
-        return f"Not taken {_times(len(refused))}, last on {say_date(refused[-1])}; {clock}."
+        return f"Not taken {times(len(refused))}, last on {say_date(refused[-1])}; {rhythm.clock}."
     if taken:
-        return f"Last took food on {say_date(taken)}; {clock}."
-    return f"No meal on record since {say_date(in_house_since) if in_house_since else 'arrival'}; {clock}."
+        return f"Last took food on {say_date(taken)}; {rhythm.clock}."
+    return f"No meal on record since {say_date(in_house_since) if in_house_since else 'arrival'}; {rhythm.clock}."
 
 
 def _until(hold: Hold, today: date | None) -> str:
     return f", until {say_date(hold.ends, today)}" if hold.ends else ", until lifted"
 
 
-def _times(n: int) -> str:
+def times(n: int) -> str:
+    """Return how often in words: once, twice, 3 times."""
     return {1: "once", 2: "twice"}.get(n, f"{n} times")
-
-
-BODY_OF_SPAN = 2.3  # leg span is about 2 to 2.6 times the body length: common practice
-YOUNG_PREY_SHARE = 0.5  # of the body, about the abdomen: common practice for spiderlings
-
-
-def prey_limit(stage: Stage, size_mm: float | None, *, measured_body: bool = False) -> float | None:
-    """Return the longest prey in mm that suits the animal: not longer than its body, for young about the abdomen.
-
-    `size_mm` is the leg span, or the body length when `measured_body`. None where no size is on record. Common
-    practice (care pages: prey not longer than the spider's body without its legs). Errors: ValueError for a size that
-    is not above zero.
-    """
-    if size_mm is None:
-        return None
-    if not size_mm > 0:
-        raise ValueError("A size must be a number of millimetres above zero.")
-    body = size_mm if measured_body else size_mm / BODY_OF_SPAN
-    return round(body * (YOUNG_PREY_SHARE if stage is Stage.YOUNG else 1.0), 1)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from collection import dues, receipts
 from collection.models import Specimen, SpecimenKind, Status
@@ -120,15 +121,16 @@ def _refuse_company(specimen: Specimen, enclosure: Enclosure, others: list[Stay]
 
 
 def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
-    """The keeper's own interval from a day on; a second one on the same day replaces the first."""
-    refuse_after_end(rhythm.specimen, rhythm.since)
-    same = FeedRhythm.objects.filter(specimen=rhythm.specimen, since=rhythm.since).first()
+    """The keeper's own interval from a day on; a second one for the same on the same day replaces the first."""
+    if rhythm.specimen is not None:
+        refuse_after_end(rhythm.specimen, rhythm.since)
+    same = _same_rhythms(rhythm).first()
     if same is not None and rhythm.pk not in (None, same.pk):
         raise Refused("Another rhythm begins on that day already; correct that one.", "on")
     if same is not None:
-        same.days, same.reason = rhythm.days, rhythm.reason
+        same.days, same.reason, same.season_to = rhythm.days, rhythm.reason, rhythm.season_to
         rhythm = same
-    write(rhythm, [rhythm.specimen], f"Rhythm of {rhythm.specimen.code}: {rhythm}", moves=FED)
+    write(rhythm, whom_it_feeds(rhythm), f"Rhythm of {_called(rhythm)}: {rhythm}", moves=FED)
     return rhythm
 
 
@@ -172,6 +174,44 @@ def beside_rhythms(rhythms: Sequence[int]) -> list[int]:
     return list(found)
 
 
+def remove_rhythm(rhythm: FeedRhythm) -> None:
+    """Take a rhythm away; whom it fed follow the next one."""
+    remove(rhythm, whom_it_feeds(rhythm), f"Took away the rhythm of {_called(rhythm)}: {rhythm}")
+
+
+def _same_rhythms(rhythm: FeedRhythm) -> QuerySet[FeedRhythm]:
+    """What the database keeps once: one thing, one day, one stage, one season."""
+    return FeedRhythm.objects.filter(
+        specimen=rhythm.specimen,
+        place=rhythm.place,
+        taxon=rhythm.taxon,
+        since=rhythm.since,
+        stage=rhythm.stage,
+        season_from=rhythm.season_from,
+    )
+
+
+def _called(rhythm: FeedRhythm) -> str:
+    return rhythm.specimen.code if rhythm.specimen is not None else str(rhythm.of)
+
+
+def whom_it_feeds(rhythm: FeedRhythm) -> list[Specimen]:
+    """The animals whose next feed a rhythm can move."""
+    if rhythm.specimen is not None:
+        return [rhythm.specimen]
+    if rhythm.place is None:
+        return list(Specimen.objects.filter(taxon=rhythm.taxon).here())
+    stays = Stay.objects.open().filter(enclosure__place__walk_key__startswith=rhythm.place.walk_key)
+    return list(Specimen.objects.filter(pk__in=stays.values("specimen")).here())
+
+
+@receipts.mends("husbandry.feedrhythm")
+def whom_it_fed(rhythms: Sequence[int]) -> Iterable[int]:
+    """Whose feeds follow when a rhythm was taken back."""
+    for row in FeedRhythm.history.filter(id__in=rhythms):
+        yield from (animal.pk for animal in whom_it_feeds(row.instance))
+
+
 def set_hold(hold: Hold) -> Hold:
     """Stop feeding an animal for a while."""
     refuse_after_end(hold.specimen, hold.begins)
@@ -200,6 +240,8 @@ def save_place(place: Place) -> Place:
         place.refresh_from_db(fields=["walk_key"])
         if UpkeepRhythm.objects.filter(place__isnull=False).exists():
             dues.refresh(_standing_in(place), ROUNDS)  # it may stand in another rack now, with another rhythm
+        if FeedRhythm.objects.filter(place__isnull=False).exists():
+            dues.refresh(_standing_in(place), FED)
         receipts.note(f"Place {place.name}")
     return place
 

@@ -14,8 +14,10 @@ from collection import figures, panels
 from collection.models import Specimen
 from collection.panels import Column, Filter, Happening, LogForm, Onward, Panel, PanelKind
 from collection.specimen_panels import alive
-from husbandry.attention_sources import FeedFacts, feed_due
-from husbandry.models import Feeding, Place, Stay
+from collection.stages import Group, Stage
+from husbandry import condition, prey, rhythm, rhythm_choice
+from husbandry.feeding import Feed, FeedFacts, condition_of, feed_of, prey_limit_of
+from husbandry.models import Feeding, Hold, Place, Stay
 
 SHOWN = 12
 
@@ -29,17 +31,32 @@ def meals(specimen: Specimen, today: date) -> Panel | None:
     )
     rows = [(row.on, row.outcome == "taken") for row in specimen.feedings.filter(on__gte=year)]
     facts = FeedFacts([specimen.pk])
-    due, rhythm = feed_due(specimen, facts)
-    holds = [(hold.begins, hold.ends) for hold in facts.holds[specimen.pk]]
+    feed = feed_of(specimen, facts)
+    holds = [(hold.begins, hold.ends) for hold in feed.holds]
+    group = Group(specimen.taxon.group)
     context: dict[str, Any] = {
         "strip": figures.meal_strip(rows, holds, today),
-        "due": due,
-        "rhythm": rhythm,
+        "due": feed.due,
+        "rhythm": feed.rhythm,
         "rows": specimen.feedings.all()[:SHOWN],
-        "open_holds": [hold for hold in specimen.holds.all() if hold.ends is None or hold.ends > today],
+        "holds": _holds_of(specimen, feed, today),
+        "influences": [rhythm_choice.say_influence(one, today) for one in feed.influences if _runs(one.ends, today)],
+        "prey": prey.say_prey(group, Stage(specimen.standing.stage), prey_limit_of(specimen)),
+        "condition": condition_of([specimen.pk]).get(specimen.pk) if group in condition.GROUPS else None,
         "today": today,
     }
     return Panel("husbandry/_panel_meals.html", context, "one year")
+
+
+def _runs(ends: date | None, today: date) -> bool:
+    return ends is None or ends > today
+
+
+def _holds_of(specimen: Specimen, feed: Feed, today: date) -> list[tuple[rhythm.Hold, Hold | None]]:
+    """What stops feeding now or will, from every app, each with its row where the keeper has set it."""
+    rows = {(row.kind, row.begins, row.ends): row for row in specimen.holds.all()}
+    running = sorted((hold for hold in feed.holds if _runs(hold.ends, today)), key=lambda hold: hold.begins)
+    return [(hold, rows.get((hold.kind.value, hold.begins, hold.ends))) for hold in running]
 
 
 def whereabouts(specimen: Specimen, today: date) -> Panel | None:
@@ -91,16 +108,16 @@ def stands_in(found: Any, value: str) -> Any:
 
 def happenings(specimen: Specimen) -> Iterator[Happening]:
     """Meals, stays, holds and rhythms as lines of the full history."""
-    for row in specimen.feedings.all():
-        detail = " ".join(filter(None, [str(row.number) if row.prey else "", row.prey, row.note]))
-        yield Happening(row.on, str(row.on), f"food {row.get_outcome_display()}", detail)
+    for meal in specimen.feedings.all():
+        detail = " ".join(filter(None, [str(meal.number) if meal.prey else "", meal.prey, meal.note]))
+        yield Happening(meal.on, str(meal.on), f"food {meal.get_outcome_display()}", detail)
     for stay in specimen.stays.select_related("enclosure"):
         yield Happening(stay.begins, str(stay.begins), "moved", f"into {stay.enclosure.code}")
     for hold in specimen.holds.all():
         ends = f"until {hold.ends}" if hold.ends else "open"
         yield Happening(hold.begins, str(hold.begins), "hold", f"{hold.get_kind_display()}, {ends}")
-    for rhythm in specimen.feed_rhythms.all():
-        yield Happening(rhythm.since, str(rhythm.since), "rhythm", str(rhythm))
+    for row in specimen.feed_rhythms.all():
+        yield Happening(row.since, str(row.since), "rhythm", str(row))
 
 
 panels.timelines["husbandry"] = happenings

@@ -4,7 +4,7 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import arranging, care, handover, labels, places, readings, walks
+from husbandry.views import arranging, care, feeders, handover, labels, places, readings, rhythms, walks
 
 app_name = "husbandry"
 urlpatterns = [
@@ -24,6 +24,16 @@ urlpatterns = [
     path("racks/labels/printers/<int:pk>/", labels.printer_edit, name="printer-edit"),
     path("racks/labels/printers/<int:pk>/calibration.pdf", labels.calibration_pdf, name="calibration-pdf"),
     path("api/readings", readings.readings, name="readings"),
+    path("racks/feeders/", feeders.feeder_list, name="feeder-list"),
+    path("racks/feeders/new/", feeders.feeder_edit, name="feeder-new"),
+    path("racks/feeders/shopping/", feeders.shopping_list, name="shopping-list"),
+    path("racks/feeders/<int:pk>/", feeders.feeder_detail, name="feeder-detail"),
+    path("racks/feeders/<int:pk>/edit/", feeders.feeder_edit, name="feeder-edit"),
+    path("racks/feeders/<int:pk>/entry/<slug:kind>/", feeders.entry_new, name="feeder-entry-new"),
+    path("racks/feeders/entries/<int:pk>/", feeders.entry_edit, name="feeder-entry-edit"),
+    path("racks/rhythms/", rhythms.rhythm_list, name="rhythm-list"),
+    path("racks/rhythms/new/", rhythms.rhythm_wide, name="rhythm-wide-new"),
+    path("racks/rhythms/<int:pk>/", rhythms.rhythm_wide, name="rhythm-wide-edit"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("racks/<int:pk>/upkeep/", places.place_upkeep, name="place-upkeep"),
@@ -37,6 +47,7 @@ urlpatterns = [
     path("animals/<int:pk>/fed/", care.feed_now, name="feed-now"),
     path("animals/<int:pk>/water-done/", care.water_now, name="water-now"),
     path("animals/<int:pk>/upkeep-done/", care.upkeep_now, name="upkeep-now"),
+    path("animals/<int:pk>/meals/", rhythms.meal_years, name="meal-years"),
     path("animals/<int:pk>/move/", log_view(MoveForm), name="move-new"),
     *log_paths("feed", "meal", FeedingForm, helper=True),
     *log_paths("upkeep", "upkeep", WaterForm, helper=True),

@@ -6,10 +6,17 @@ from django.test import Client
 from hypothesis import settings
 
 from config.accounts import services
+from husbandry import feeder_outlook
 from tests import factories
 
 settings.register_profile("house", deadline=None)  # two cores are shared: time says nothing about a test
 settings.load_profile("house")
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept_in_mind() -> None:
+    """What one test worked out of its feeders is not the next one's."""
+    feeder_outlook.forget()
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -31,6 +32,14 @@ def limit(form: forms.BaseForm, low: float, high: float, *names: str) -> None:
         field = form.fields[name]
         field.validators = [within]  # in place of the model's own, which speak of values and constraints
         field.widget.attrs |= {"min": low, "max": high}
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """What a form would do, for a page that shows it before anything is written: its template, and what that needs."""
+
+    template: str
+    context: dict[str, Any]
 
 
 SIZES_MM = (0.1, 700)  # from a springtail to the longest stick insect

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
 from collection import receipts
+from collection.forms.base import Ahead
 from collection.htmx import send_to, wants_fragment
 from collection.models import Specimen
 from collection.rights import helper_may
@@ -43,6 +44,14 @@ def written(form: Any) -> bool:
     return not form.errors
 
 
+def look_ahead(request: HttpRequest, form: Any) -> Ahead | None:
+    """What the form would do, when that was asked for and what was typed makes sense."""
+    if request.method != "POST" or "ahead" not in request.POST or not form.is_valid():
+        return None
+    found: Ahead = form.ahead()
+    return found
+
+
 def log_view(form_class: Callable[..., Any]) -> View:
     """The view that logs something new of one animal."""
 
@@ -53,11 +62,12 @@ def log_view(form_class: Callable[..., Any]) -> View:
         specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
         posted = request.method == "POST"
         form = form_class(request.POST if posted else None, specimen=specimen)
-        if posted and written(form):
+        ahead = look_ahead(request, form)
+        if posted and ahead is None and written(form):
             return send_to(request, specimen.get_absolute_url())
         template = "collection/log_form.html" + ("#log-form" if wants_fragment(request) else "")
-        context = {"specimen": specimen, "form": form, "action": request.path}
-        return render(request, template, context, status=422 if posted else 200)
+        context = {"specimen": specimen, "form": form, "action": request.path, "ahead": ahead}
+        return render(request, template, context, status=422 if posted and ahead is None else 200)
 
     return view
 
@@ -73,17 +83,20 @@ def correct_view(form_class: Any) -> View:
         record = get_object_or_404(found, pk=event)
         posted = request.method == "POST"
         form = form_class(request.POST if posted else None, specimen=specimen, instance=record)
-        done = _removed(form, record) if posted and "remove" in request.POST else posted and written(form)
+        ahead = look_ahead(request, form)
+        writes = posted and ahead is None
+        done = removed(form, record) if writes and "remove" in request.POST else writes and written(form)
         if done:
             return send_to(request, specimen.get_absolute_url())
         record.refresh_from_db()
         context = {"specimen": specimen, "form": form, "action": request.path, "versions": versions(record)}
-        return render(request, "collection/correct_form.html", context, status=422 if posted else 200)
+        context["ahead"] = ahead
+        return render(request, "collection/correct_form.html", context, status=422 if writes else 200)
 
     return view
 
 
-def _removed(form: Any, record: models.Model) -> bool:
+def removed(form: Any, record: models.Model) -> bool:
     """Take the record away; refused when others were built on it. What was typed over it meanwhile is let go."""
     form.is_valid()
     record.refresh_from_db()

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.utils import timezone
 
-from collection.forms.base import EventForm, day_widget, limit
-from husbandry import services
+from collection.forms.base import AHEAD, Ahead, EventForm, day_widget, limit
+from collection.stages import Group, Stage
+from husbandry import prey, rhythm_preview, services
+from husbandry.feeding import prey_limit_of
+from husbandry.forms.seasons import SEASON_HELP, clean_season, season_fields
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Upkeep
-from husbandry.rhythm import Outcome
+from husbandry.prey import KINDS
+from husbandry.rhythm import HoldKind, Outcome
 
-PREY = (
-    "cricket",
-    "roach nymph",
-    "roach",
-    "locust",
-    "mealworm",
-    "superworm",
-    "fruit flies",
-    "flies",
-    "springtails",
-    "pre-killed",
-)
+PREY = (*KINDS, "pre-killed")
+
+
+AHEAD_AT_MOST = timedelta(days=366)
+PLANNED = (HoldKind.COOLING.value, HoldKind.OTHER.value)  # holds that are entered before they begin
 
 
 class PreyInput(forms.TextInput):
@@ -64,6 +62,8 @@ class FeedingForm(EventForm):
         if last is not None:
             self.fields["prey"].initial = last.prey
             self.fields["prey_mm"].initial = last.prey_mm
+        taxon, stage = self.specimen.taxon, Stage(self.specimen.standing.stage)
+        self.fields["prey"].help_text = prey.say_prey(Group(taxon.group), stage, prey_limit_of(self.specimen))
 
     def write(self) -> None:
         """Store the meal."""
@@ -134,22 +134,40 @@ class RhythmForm(EventForm):
     """The keeper's own feeding interval."""
 
     title = "Set the feeding rhythm"
+    ahead_label = "What it would do"
     day_field = "since"
+    later = ("season_from", "season_to")
 
     class Meta:
         model = FeedRhythm
-        fields = ("days", "reason")
-        help_texts = {"days": "0 means: do not ask for this animal."}
+        fields = ("days", "reason", "season_from", "season_to")
+        help_texts = {"days": "0 means: do not ask for this animal.", "season_from": SEASON_HELP}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         limit(self, 0, 400, "days")
+        season_fields(self)
+
+    def clean(self) -> dict[str, Any]:
+        """A season has two ends."""
+        data = super().clean() or self.cleaned_data
+        clean_season(self, data)
+        return data
+
+    def proposed(self) -> FeedRhythm:
+        """The rhythm as it would be stored."""
+        rhythm: FeedRhythm = self.instance
+        rhythm.specimen, rhythm.since = self.specimen, self.cleaned_data["on"]
+        return rhythm
+
+    def ahead(self) -> Ahead:
+        """What it would do to the coming weeks."""
+        shown = rhythm_preview.preview(self.proposed(), timezone.localdate())
+        return Ahead("husbandry/_rhythm_ahead.html", {"preview": shown})
 
     def write(self) -> None:
         """Store the rhythm, in force from the day given."""
-        self.instance.specimen = self.specimen
-        self.instance.since = self.cleaned_data["on"]
-        services.set_rhythm(self.instance)
+        services.set_rhythm(self.proposed())
 
 
 class HoldForm(EventForm):
@@ -163,6 +181,15 @@ class HoldForm(EventForm):
         fields = ("kind", "ends", "reason")
         widgets = {"ends": day_widget()}
         help_texts = {"ends": "Leave it empty when the end is not known."}
+
+    def clean_on(self) -> date:
+        """A day; that of a winter rest, or of another plan, may lie ahead."""
+        day: date = self.cleaned_data["on"] or timezone.localdate()
+        if self.data.get("kind") not in PLANNED and day > timezone.localdate():
+            raise forms.ValidationError(AHEAD)
+        if day > timezone.localdate() + AHEAD_AT_MOST:
+            raise forms.ValidationError("This lies more than a year ahead. Enter it when it comes nearer.")
+        return day
 
     def clean_ends(self) -> Any:
         """The end lies after the beginning."""

@@ -12,6 +12,7 @@ from husbandry.models.climate import (
     Sensor,
     SensorState,
 )
+from husbandry.models.feeders import FeederEntry, FeederStock
 from husbandry.models.handover import EmergencyCard
 from husbandry.models.label import LabelAddress, LabelPrint, PrintedLabel, Printer
 from husbandry.models.place import Enclosure, Place, Stay
@@ -24,6 +25,8 @@ __all__ = [
     "EmergencyCard",
     "Enclosure",
     "FeedRhythm",
+    "FeederEntry",
+    "FeederStock",
     "Feeding",
     "Hold",
     "LabelAddress",

@@ -33,6 +33,8 @@ from collection.models.likelihoods import CHANCES
 from husbandry.models import (
     Calibration,
     ClimateAlarm,
+    FeederEntry,
+    FeederStock,
     Feeding,
     FeedRhythm,
     Hold,
@@ -67,6 +69,10 @@ def pairing():
 def forecast(**values):
     days = {"origin_on": DAY, "made_on": DAY, "closes_on": DAY}
     return Forecast(specimen=animal(), kind="molt", origin=1, quantiles=[], **{**days, **values})
+
+
+def crickets():
+    return FeederStock.objects.create(kind="cricket")
 
 
 def own_parents():
@@ -162,6 +168,15 @@ CHECKS = {
     "stay_in_order": lambda: Stay(specimen=animal(), enclosure=box(), begins=DAY, ends=BEFORE),
     "feeding_prey_above_0": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", prey_mm=0),
     "feeding_offers_something": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", number=0),
+    "feedrhythm_of_one_thing": lambda: FeedRhythm(days=7, since=DAY),
+    "feedrhythm_season_of_months": lambda: FeedRhythm(specimen=animal(), days=7, since=DAY, season_from=11),
+    "feederstock_has_kind": lambda: FeederStock(kind=""),
+    "feederstock_size_above_0": lambda: FeederStock(kind="cricket", mm=0),
+    "feederentry_moves_something": lambda: FeederEntry(stock=crickets(), on=DAY, kind="bought", number=0),
+    "feederentry_method_of_a_count": lambda: FeederEntry(
+        stock=crickets(), on=DAY, kind="bought", number=9, method="guessed"
+    ),
+    "feederentry_cost_of_a_purchase": lambda: FeederEntry(stock=crickets(), on=DAY, kind="lost", number=9, cost=3),
     "feedrhythm_plausible": lambda: FeedRhythm(specimen=animal(), days=401, since=DAY),
     "upkeeprhythm_of_one_thing": lambda: UpkeepRhythm(kind="misting", days=3, since=DAY),
     "upkeeprhythm_plausible": lambda: UpkeepRhythm(enclosure=box(), kind="misting", days=731, since=DAY),
@@ -196,6 +211,16 @@ def two_for_one(model, **values):
     def build():
         specimen = animal()
         return model(specimen=specimen, **values), model(specimen=specimen, **values)
+
+    return build
+
+
+def two_wide_rhythms(name):
+    """Two rhythms of one place or taxon on one day."""
+
+    def build():
+        of = {"place": lambda: Place.objects.create(name="Rack"), "taxon": TaxonFactory}[name]()
+        return tuple(FeedRhythm(days=days, since=DAY, **{name: of}) for days in (7, 9))
 
     return build
 
@@ -258,7 +283,11 @@ UNIQUES = {
     "stay_one_solitary_animal": (two_in_one_box, "enclosure_id"),
     "upkeeprhythm_one_an_enclosure": (two_rounds("enclosure", EnclosureFactory), "enclosure_id"),
     "upkeeprhythm_one_a_place": (two_rounds("place", lambda: Place.objects.create(name="Rack")), "place_id"),
-    "feedrhythm_one_a_day": (two_for_one(FeedRhythm, days=7, since=DAY), "since"),
+    "feedrhythm_one_a_day_of_specimen": (two_for_one(FeedRhythm, days=7, since=DAY), "since"),
+    "feedrhythm_one_a_day_of_place": (two_wide_rhythms("place"), "since"),
+    "feedrhythm_one_a_day_of_taxon": (two_wide_rhythms("taxon"), "since"),
+    "feederstock_once": (two_of(FeederStock, kind="cricket", mm=10), "mm"),
+    "feederstock_once_without_size": (two_of(FeederStock, kind="cricket"), "kind"),
     "code of an animal": (lambda: [animal.build(code="B-1", taxon=TaxonFactory()) for _ in range(2)], "code"),
     "tag of an animal": (lambda: [animal.build(tag="AAAAAAAA", taxon=TaxonFactory()) for _ in range(2)], "tag"),
     "code of an enclosure": (lambda: [box.build(code="E-1") for _ in range(2)], "code"),

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.stages import Group, Stage
-from husbandry.rhythm import HoldKind, premolt_hold, refusal_alert
+from husbandry.fasting import refusal_alert
+from husbandry.rhythm import HoldKind, premolt_hold
 
 MOLTED = date(2026, 1, 1)
 WINDOW = (100.0, 200.0)

@@ -8,7 +8,7 @@ import time_machine
 from collection.models import GroupCount
 from collection.services import record_count
 from collection.stages import Stage
-from husbandry import cards, rhythm, services
+from husbandry import cards, prey, services
 from husbandry.cards import Feeder
 from husbandry.models import Enclosure, Upkeep
 from tests import factories as make
@@ -145,8 +145,8 @@ def test_of_two_holds_the_card_tells_the_one_that_lasts():
 @pytest.mark.django_db
 def test_the_prey_offered_first_is_what_was_fed_most_of_late():
     animal = make.SpecimenFactory()
-    for day, prey, mm in ((1, "roach", 25.0), (2, "roach", 25.0), (3, "cricket", 10.0), (200, "locust", 40.0)):
-        make.fed(animal, TODAY - timedelta(days=day), prey=prey, prey_mm=mm)
+    for day, kind, mm in ((1, "roach", 25.0), (2, "roach", 25.0), (3, "cricket", 10.0), (200, "locust", 40.0)):
+        make.fed(animal, TODAY - timedelta(days=day), prey=kind, prey_mm=mm)
     make.fed(animal, TODAY, "refused")  # no prey named
     offered = cards.feeders(TODAY)
     assert offered[:3] == [Feeder("roach", 25.0), Feeder("cricket", 10.0), Feeder("fruit flies", 3)]
@@ -179,10 +179,10 @@ def test_the_page_asks_as_many_questions_for_forty_stops_as_for_two(django_asser
     ],
 )
 def test_prey_is_no_longer_than_the_body_and_for_young_about_the_abdomen(stage, size, body, longest):
-    assert rhythm.prey_limit(stage, size, measured_body=body) == longest
+    assert prey.prey_limit(stage, size, measured_body=body) == longest
 
 
 @pytest.mark.parametrize("size", [0.0, -3.0, float("nan")])
 def test_a_size_that_nothing_can_have_has_no_prey(size):
     with pytest.raises(ValueError, match="above zero"):
-        rhythm.prey_limit(Stage.ADULT, size)
+        prey.prey_limit(Stage.ADULT, size)

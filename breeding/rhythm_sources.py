@@ -1,0 +1,53 @@
+"""What breeding knows that feeding should heed: fattening around a pairing, and females that may be gravid."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from breeding.models import EggSac, Meeting, Pairing
+from collection.dates import say_date
+from collection.models import Standing
+from husbandry.influences import influence_source
+from husbandry.rhythm_choice import Influence, InfluenceKind
+
+BEFORE = timedelta(days=42)  # assumption: fattened for six weeks before a planned pairing
+AFTER = timedelta(days=60)  # assumption: and for two months after one, as long as she takes food
+GRAVID = timedelta(days=365)  # assumption: by then a sac has come or will not
+
+
+@influence_source("pairing")
+def pairing(ids: Sequence[int]) -> dict[int, list[Influence]]:
+    """Females that are to be paired, and that were; a molt or a sac after the meeting ends it."""
+    found: dict[int, list[Influence]] = defaultdict(list)
+    planned = Pairing.objects.filter(female__in=ids, planned_for__isnull=False, meetings=None)
+    for pk, day in planned.values_list("female_id", "planned_for"):
+        if day is not None:
+            reason = f"Fattening for the pairing planned on {say_date(day)}"
+            found[pk].append(Influence(InfluenceKind.FATTENING, day - BEFORE, day + timedelta(days=1), reason))
+    met = _last_meetings(ids)
+    ended = _ended(met)
+    for pk, day in met.items():
+        end = ended.get(pk, date.max)
+        fed, gravid = min(day + AFTER, end), min(day + GRAVID, end)
+        after = f"Fattening after the pairing of {say_date(day)}"
+        found[pk].append(Influence(InfluenceKind.FATTENING, day, fed, after))
+        found[pk].append(Influence(InfluenceKind.GRAVID, day, gravid, f"May be gravid from {say_date(day)}"))
+    return found
+
+
+def _last_meetings(ids: Sequence[int]) -> dict[int, date]:
+    rows = Meeting.objects.filter(pairing__female__in=ids).order_by("latest")
+    return dict(rows.values_list("pairing__female_id", "latest"))
+
+
+def _ended(met: dict[int, date]) -> dict[int, date]:
+    """The first day on which a sac came or the female molted after she was paired."""
+    if not met:
+        return {}
+    days: dict[int, list[date]] = defaultdict(list)
+    for pk, laid in EggSac.objects.filter(female__in=met).values_list("female_id", "earliest"):
+        days[pk].append(laid)
+    for pk, molted in Standing.objects.filter(specimen__in=met).values_list("specimen_id", "last_molt"):
+        days[pk] += [molted] if molted else []
+    later = {pk: [day for day in rows if day > met[pk]] for pk, rows in days.items()}
+    return {pk: min(rows) for pk, rows in later.items() if rows}
