@@ -15,6 +15,7 @@ class BreedingConfig(AppConfig):
             forecast_sources,
             hold_sources,
             importing,
+            isolation,
             premolt_source,
             rhythm_sources,
             specimen_panels,

@@ -8,8 +8,10 @@ from datetime import date
 from django.db.models import QuerySet
 
 from breeding import attention_sources
+from breeding.hold_sources import WITH_MOTHER
 from breeding.models import Meeting, Pairing
 from collection import panels
+from collection.dates import say_date
 from collection.models import Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.specimen_panels import alive, single
@@ -70,6 +72,19 @@ def _maybe_male(specimen: Specimen) -> bool:
     return _may_pair(specimen) and not specimen.standing.probably_female
 
 
+def doing(specimen: Specimen, day: date) -> Iterator[str]:
+    """What breeding knows of a day: a sac with her, and when she or he was last with another."""
+    for sac in specimen.sacs.filter(earliest__lte=day):
+        ended = min((end for end in (sac.taken_on, sac.ended_on) if end), default=None)
+        if sac.kind in WITH_MOTHER and (ended is None or ended >= day):
+            yield f"guarding the sac of {say_date(sac.when)}"
+    met = Meeting.objects.filter(pairing__in=_pairings(specimen), earliest__lte=day).order_by("-latest").first()
+    if met is not None:
+        days = max((day - met.when.middle).days, 0)
+        yield "on the day of a pairing" if not days else f"{days} day{'' if days == 1 else 's'} after a pairing"
+
+
+panels.doings["breeding"] = doing
 panels.timelines["breeding"] = happenings
 panels.register(PanelKind("breeding", "Breeding", 40, breeding))
 panels.register_form(LogForm("pairing", "Pairing", "breeding:pairing-new", 80, _may_pair))

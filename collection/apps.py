@@ -14,6 +14,9 @@ class CollectionConfig(AppConfig):
             attention_sources,
             forecast_sources,
             growing,
+            health_attention,
+            health_panels,
+            health_services,
             receipts,
             specimen_panels,
         )

@@ -4,12 +4,18 @@ It lies in the lowest app, so that every app can register and none needs to impo
 that is imported twice registers once.
 """
 
+import logging
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from typing import Any
+from typing import Any, TypeVar
+
+from django.conf import settings
+
+T = TypeVar("T")
+logger = logging.getLogger(__name__)
 
 
 class Urgency(StrEnum):
@@ -123,6 +129,25 @@ def beside(
         return source
 
     return keep
+
+
+UNSAID = Said(Urgency.LOOK, "not worked out", "This could not be worked out. The terminal of the program says why.")
+
+
+def guarded(what: str, work: Callable[[], T], otherwise: T) -> T:
+    """One source that fails does not take a page down: it is logged, and what stands in its place says so."""
+    try:
+        return work()
+    except Exception:
+        if not settings.CATCH_FAILING_SOURCES:
+            raise
+        logger.exception("%s failed", what)
+        return otherwise
+
+
+def said(kind: DueKind, due: StoredDue, today: date) -> Said:
+    """The sentence of a kind for one due date, or that it could not be worked out."""
+    return guarded(f"The sentence for {kind.title}", lambda: kind.say(due, today), UNSAID)
 
 
 def kinds() -> list[DueKind]:

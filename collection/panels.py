@@ -82,6 +82,8 @@ log_forms: dict[str, LogForm] = {}
 columns: dict[str, Column] = {}
 filters: dict[str, Filter] = {}
 onwards: dict[str, Onward] = {}
+from_issue: dict[str, tuple[str, Callable[[Any], str]]] = {}  # pages of upper apps that go on from a contagious issue
+doings: dict[str, Callable[[Any, date], Iterable[str]]] = {}
 timelines: dict[str, Callable[[Any], Iterable[Happening]]] = {}
 
 
@@ -124,6 +126,13 @@ def history(specimen: Any) -> list[Happening]:
     """Everything that every app knows of an animal, newest first."""
     lines = [line for name in sorted(timelines) for line in timelines[name](specimen)]
     return sorted(lines, key=lambda line: line.on, reverse=True)
+
+
+def doing(specimen: Any, day: date) -> str:
+    """What every app knows of what an animal was doing on a day, in one sentence; asked for when it died."""
+    parts = [part for name in sorted(doings) for part in doings[name](specimen, day)]
+    said = "; ".join(parts)
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 
 def kinds() -> list[PanelKind]:

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 from django.db import models
 from django.db.models import Q
 
+from collection.health import CONTAGIOUS
+
 if TYPE_CHECKING:
-    from collection.models import Due, Forecast, ForecastWidth, Specimen, Taxon  # noqa: F401 - for the types only
+    from collection.models import Due, Forecast, ForecastWidth, HealthIssue, Quarantine, Specimen, Taxon  # noqa: F401 - types only  # noqa: F401 - for the types only
 
 HERE = ("here", "loan_in")
 
@@ -77,3 +79,23 @@ class ForecastWidthQuerySet(models.QuerySet["ForecastWidth"]):
     def factor(self, kind: str) -> float:
         """By how much the windows of this kind are widened: 1 for as the model has them."""
         return self.filter(kind=kind).values_list("factor", flat=True).first() or 1.0
+
+
+class HealthIssueQuerySet(models.QuerySet["HealthIssue"]):
+    """Reads of what is wrong."""
+
+    def open(self) -> HealthIssueQuerySet:
+        """Not closed, of an animal that is still in the house."""
+        return self.filter(closed_on__isnull=True, specimen__standing__status__in=HERE)
+
+    def contagious(self) -> HealthIssueQuerySet:
+        """Of a kind that may spread."""
+        return self.filter(kind__in=CONTAGIOUS)
+
+
+class QuarantineQuerySet(models.QuerySet["Quarantine"]):
+    """Reads of quarantines."""
+
+    def open(self) -> QuarantineQuerySet:
+        """Still kept apart."""
+        return self.filter(ended_on__isnull=True)

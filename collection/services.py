@@ -9,7 +9,17 @@ from typing import Any
 from django.db import models, transaction
 
 from collection import dues, receipts
-from collection.models import Death, Departure, GroupCount, Molt, SexEvidence, Specimen, SpecimenKind, Status
+from collection.models import (
+    Death,
+    Departure,
+    GroupCount,
+    HeadLoss,
+    Molt,
+    SexEvidence,
+    Specimen,
+    SpecimenKind,
+    Status,
+)
 from collection.sexing import Finding, Method
 
 MATURED = "molted to maturity"  # marks the evidence that a molt brought by itself
@@ -33,6 +43,36 @@ def at_the_end(name: str) -> Callable[[End], End]:
     def keep(end: End) -> End:
         ends[name] = end
         return end
+
+    return keep
+
+
+deaths: dict[str, End] = {}  # what else ends when it dies, by name
+
+
+def at_death(name: str) -> Callable[[End], End]:
+    """Register what is done when an animal dies, over and above what is done at any end."""
+
+    def keep(end: End) -> End:
+        deaths[name] = end
+        return end
+
+    return keep
+
+
+Again = Callable[[Specimen, date], str]
+agains: dict[str, Again] = {}  # what comes back when an end is corrected away, by name
+
+
+def if_not_the_end(name: str) -> Callable[[Again], Again]:
+    """Register what comes back when an end turns out to be none: it gets the animal and the day that end was on.
+
+    It answers with a sentence for the keeper where something cannot come back, and with nothing where all is well.
+    """
+
+    def keep(again: Again) -> Again:
+        agains[name] = again
+        return again
 
     return keep
 
@@ -136,13 +176,29 @@ def record_death(death: Death) -> None:
         raise Refused(f"The death of {specimen.code} is on record already.")
     refuse_after_end(specimen, death.earliest, but=death)
     with transaction.atomic():
+        was = Death.objects.filter(pk=death.pk).first()
+        if was is not None and was.latest != death.latest:
+            _end_no_more(specimen, was.latest)
         _end(specimen, death.latest)
+        for name in sorted(deaths):
+            deaths[name](specimen, death.latest)
         write(death, [specimen], f"Death of {specimen.code}")
+
+
+def remove_death(death: Death) -> None:
+    """It did not die after all: what ended with it comes back, where its place is still free."""
+    with transaction.atomic():
+        said = _end_no_more(death.specimen, death.latest)
+        remove(death, [death.specimen], " ".join([f"Took away: {death} of {death.specimen}", *said]))
 
 
 def _end(specimen: Specimen, day: date) -> None:
     for name in sorted(ends):
         ends[name](specimen, day)
+
+
+def _end_no_more(specimen: Specimen, day: date) -> list[str]:
+    return [said for name in sorted(agains) if (said := agains[name](specimen, day))]
 
 
 def record_departure(departure: Departure) -> None:
@@ -155,9 +211,21 @@ def record_departure(departure: Departure) -> None:
     if away is not None:
         raise Refused(f"{specimen.code} was away from {away.on} to {away.back_on}; it cannot leave in between.", "on")
     with transaction.atomic():
+        was = Departure.objects.filter(pk=departure.pk, kind=Departure.Kind.PASSED_ON.value).first()
+        if was is not None and (was.on, was.kind) != (departure.on, departure.kind):
+            _end_no_more(specimen, was.on)
         if departure.kind == Departure.Kind.PASSED_ON.value:
             _end(specimen, departure.on)
         write(departure, [specimen], f"{specimen.code} {departure.get_kind_display()}")
+
+
+def remove_departure(departure: Departure) -> None:
+    """It did not leave after all; what ended with its passing on comes back, where its place is still free."""
+    passed_on = departure.kind == Departure.Kind.PASSED_ON.value
+    with transaction.atomic():
+        said = _end_no_more(departure.specimen, departure.on) if passed_on else []
+        label = f"Took away: {departure} of {departure.specimen}"
+        remove(departure, [departure.specimen], " ".join([label, *said]))
 
 
 def record_return(departure: Departure, day: date) -> None:
@@ -179,6 +247,27 @@ def record_count(count: GroupCount) -> None:
     write(count, [count.specimen], f"Counted {count.specimen.code}: {count.count}")
 
 
+def record_head_loss(loss: HeadLoss, left: int | None) -> None:
+    """Some of a group died; `left` is how many the keeper counted afterwards, where that was done."""
+    group = loss.specimen
+    if group.kind == "single":
+        raise Refused(f"{group.code} is a single animal; log its death instead.")
+    refuse_after_end(group, loss.earliest)
+    same_day = group.counts.filter(earliest=loss.earliest, latest=loss.latest)
+    if loss.pk is None and left is None and same_day.exists():
+        raise Refused("A head count of that day is on record already. Say how many are left.", "left")
+    last = group.counts.filter(earliest__lte=loss.latest).first()
+    if last is not None and last.method == "counted" and loss.number > last.count:
+        raise Refused(f"{group.code} held {last.count} when last counted, on {last.when}. Count them first.", "number")
+    with transaction.atomic():
+        if left is not None:
+            GroupCount(specimen=group, earliest=loss.earliest, latest=loss.latest, count=left).save()
+        write(loss, [group], f"{loss.number} of {group.code} died")
+
+
+on_saving: dict[str, Callable[[Specimen], None]] = {}  # what else follows when particulars are saved, by name
+
+
 def save_specimen(specimen: Specimen, label: str) -> None:
     """A new animal, or changed particulars of one."""
     label = label or ("Changed " if specimen.pk else "Entered ") + specimen.code
@@ -187,6 +276,8 @@ def save_specimen(specimen: Specimen, label: str) -> None:
     before = Specimen.objects.filter(pk=specimen.pk).first()
     with transaction.atomic():
         specimen.save()
+        for name in sorted(on_saving):
+            on_saving[name](specimen)
         moved = kept_of([before.taxon_id]) if before and before.taxon_id != specimen.taxon_id else []
         dues.refresh([specimen.pk, *moved])
         receipts.note(label, [specimen.pk, *moved])

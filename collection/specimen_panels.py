@@ -115,7 +115,8 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         detail = ", ".join(filter(None, [said, mass, measured.stage_seen or ""]))
         yield Happening(measured.earliest, str(measured.when), "measured", detail)
     for note in specimen.notes.all():
-        yield Happening(note.earliest, str(note.when), "note", note.text)
+        word = "something is wrong" if note.wrong else "note"
+        yield Happening(note.earliest, str(note.when), word, ". ".join(filter(None, [note.text, note.set_aside])))
     for count in specimen.counts.all():
         yield Happening(count.earliest, str(count.when), "head count", f"{count.count}, {count.method}")
     yield from _ends(specimen)
@@ -139,7 +140,8 @@ def _ends(specimen: Specimen) -> Iterator[Happening]:
         yield Happening(gone.on, str(gone.on), gone.get_kind_display(), f"{gone.note}{back}")
     death = getattr(specimen, "death", None)
     if death is not None:
-        yield Happening(death.earliest, str(death.when), "died", death.get_cause_display())
+        detail = ". ".join(filter(None, [death.get_cause_display(), death.post_mortem]))
+        yield Happening(death.earliest, str(death.when), "died", detail)
 
 
 def alive(specimen: Specimen) -> bool:

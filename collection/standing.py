@@ -16,6 +16,7 @@ from collection.models import (
     Departure,
     ForecastWidth,
     GroupCount,
+    HeadLoss,
     How,
     Measurement,
     Molt,
@@ -64,6 +65,7 @@ class Events:
         self.molts = _by_animal(Molt.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.measures = _by_animal(Measurement.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.counts = _by_animal(GroupCount.objects.filter(specimen__in=ids).order_by("earliest", "id"))
+        self.lost = _by_animal(HeadLoss.objects.filter(specimen__in=ids).order_by("earliest", "id"))
         self.away = _by_animal(Departure.objects.filter(specimen__in=ids, back_on__isnull=True))
         self.molts_widened = ForecastWidth.objects.factor("molt")
         self.dead = set(Death.objects.filter(specimen__in=ids).values_list("specimen_id", flat=True))
@@ -191,7 +193,7 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     stage = _stage(specimen, molts, measures, size, sex, mature)
     widened = events.molts_widened
     outlook = _outlook(specimen, molts, stage.stage, size, widened) if _single(specimen) else None
-    heads = events.counts[pk][-1].count if events.counts[pk] else 1
+    heads = _heads(events.counts[pk], events.lost[pk])
     return Standing(
         specimen=specimen,
         status=_status(specimen, events),
@@ -251,6 +253,14 @@ def _tray_word(group: Group, molts: Sequence[Molt], heads: int) -> str:
         return ""
     found = instars.tray(logged, heads)
     return ", ".join(f"{count} at {instars.label(group, number, Convention(last))}" for number, count in found)
+
+
+def _heads(counts: list[GroupCount], losses: list[HeadLoss]) -> int:
+    """The last count less what died after it; a count of the same day was made afterwards."""
+    if not counts:
+        return 1
+    last = counts[-1]
+    return max(last.count - sum(loss.number for loss in losses if loss.earliest > last.earliest), 0)
 
 
 def _single(specimen: Specimen) -> bool:

@@ -6,13 +6,15 @@ from collection.forms.events import (
     CountForm,
     DeathForm,
     DepartureForm,
+    HeadLossForm,
     MeasureForm,
     NoteForm,
     ReturnForm,
 )
 from collection.forms.evidence import EvidenceForm
+from collection.forms.health import CheckForm, ConcernForm, EntryForm, HealthForm, QuarantineForm
 from collection.forms.molts import MoltForm, MoltSignForm
-from collection.views import evidence, growth, importing, likelihoods, papers, search, specimens, taxa, undo
+from collection.views import evidence, growth, health, importing, likelihoods, papers, search, specimens, taxa, undo
 from collection.views.lives import survival
 from collection.views.log import log_paths, log_view
 
@@ -33,6 +35,22 @@ urlpatterns = [
     *log_paths("measure", "measurement", MeasureForm, helper=True),
     *log_paths("note", "note", NoteForm, helper=True),
     *log_paths("groupcount", "count", CountForm),
+    *log_paths("headloss", "died", HeadLossForm),
+    *log_paths("concern", "concern", ConcernForm, helper=True),
+    *log_paths("health", "health/issue", HealthForm),
+    *log_paths("health-entry", "health/look", EntryForm)[1:],
+    *log_paths("quarantine", "quarantine", QuarantineForm),
+    *log_paths("quarantine-check", "quarantine/check", CheckForm)[1:],
+    path("animals/<int:pk>/health/", health.specimen_health, name="specimen-health"),
+    path("animals/<int:pk>/health/due/", health.health_look, name="health-look"),
+    path("animals/<int:pk>/quarantine/check/", health.quarantine, name="quarantine"),
+    path("animals/<int:pk>/quarantine/end/", health.quarantine_end, name="quarantine-end"),
+    path("health/<int:pk>/", health.health_detail, name="health-detail"),
+    path("health/<int:pk>/look/", health.entry_new, name="health-entry-new"),
+    path("health/<int:pk>/close/", health.health_close, name="health-close"),
+    path("health/<int:pk>/again/", health.health_reopen, name="health-reopen"),
+    path("concerns/<int:pk>/issue/", health.concern_issue, name="concern-issue"),
+    path("concerns/<int:pk>/answer/", health.concern_set_aside, name="concern-answer"),
     *log_paths("death", "death", DeathForm),
     *log_paths("departure", "departure", DepartureForm),
     path("animals/<int:pk>/return/", log_view(ReturnForm), name="return-new"),

@@ -21,7 +21,6 @@ from collection.attention import Action, DueKind, HouseItem, Said, Urgency
 from collection.htmx import wants_fragment
 from collection.models import Death, Departure, Due, Molt, Specimen, Standing
 from collection.rights import helper_may, is_keeper, open_to_helpers
-from config import guard
 from husbandry.models import Place, Stay
 
 PER_PAGE = 40
@@ -169,17 +168,13 @@ def _rows(ids: list[int], today: date, show: str, kind: str) -> list[Row]:
     for due in Due.objects.filter(specimen__in=ids).wanted(today):
         known = attention.due_kinds.get(due.kind)
         if known is not None and (known.in_list or known.name == kind):
-            said[due.specimen_id].append((known, _said(known, due, today)))
+            said[due.specimen_id].append((known, attention.said(known, dues.as_stored(due), today)))
 
     def pressing(reason: tuple[DueKind, Said]) -> tuple[Any, ...]:
         known, what = reason
         return known.name != kind, what.urgency.value != show, ORDER[what.urgency], known.order
 
     return [Row(animals[pk], [what for _, what in sorted(said[pk], key=pressing)]) for pk in ids]
-
-
-def _said(kind: DueKind, due: Due, today: date) -> Said:
-    return guard.run(f"The sentence for {kind.title}", lambda: kind.say(dues.as_stored(due), today), guard.UNSAID)
 
 
 def _keep_to_rights(rows: list[Row], request: HttpRequest) -> None:
@@ -272,7 +267,7 @@ def _house_items(name: str, today: date) -> list[HouseItem]:
     def work() -> list[HouseItem]:
         return list(attention.house_sources[name](today))
 
-    return guard.run(f"The source {name}", work, [HouseItem(name.capitalize(), guard.UNSAID)])
+    return attention.guarded(f"The source {name}", work, [HouseItem(name.capitalize(), attention.UNSAID)])
 
 
 def _beside(request: HttpRequest, today: date) -> list[attention.BesidePanel]:
@@ -285,6 +280,6 @@ def _beside(request: HttpRequest, today: date) -> list[attention.BesidePanel]:
 
 def _panel(name: str, today: date) -> attention.BesidePanel | None:
     failed: attention.BesidePanel | None = attention.BesidePanel(
-        "config/_panel_failed.html", {"name": name.capitalize(), "said": guard.UNSAID}
+        "config/_panel_failed.html", {"name": name.capitalize(), "said": attention.UNSAID}
     )
-    return guard.run(f"The panel {name}", lambda: attention.beside_panels[name](today), failed)
+    return attention.guarded(f"The panel {name}", lambda: attention.beside_panels[name](today), failed)

@@ -15,10 +15,12 @@ from django.db.models import Count, Max, Q, QuerySet
 
 from collection import attention, dues
 from collection.attention import Urgency
-from collection.models import Due, Specimen, SpecimenKind, Taxon
+from collection.dates import say_date
+from collection.models import Due, HealthIssue, Specimen, SpecimenKind, Taxon
 from collection.stages import Group, Stage, stage_label
-from husbandry import holds, prey, rhythm, upkeep_sources
+from husbandry import holds, isolation, prey, rhythm, upkeep_sources
 from husbandry.attention_sources import hold_of
+from husbandry.isolation import Mark
 from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
 from husbandry.rhythm import Hold
@@ -26,6 +28,7 @@ from husbandry.rhythm import Hold
 MEAL_DAYS = 56
 FEEDERS_SHOWN = 10
 KINDS = ("feed", "hardening", "water", "upkeep")
+BESIDES = ("molt", "concern", "quarantine-check")  # said on a card, though no stop is made for them
 URGENT = {Urgency.OVER.value: 0, Urgency.DUE.value: 1, Urgency.LOOK.value: 2, Urgency.HELD.value: 3}
 
 
@@ -74,11 +77,15 @@ class Facts:
     def __init__(self, ids: list[int], enclosure_ids: list[int], today: date) -> None:
         self.today = today
         self.said: dict[int, list[tuple[str, attention.Said, Due]]] = defaultdict(list)
-        for due in Due.objects.filter(specimen__in=ids).wanted(today).of(*KINDS, "molt"):
+        for due in Due.objects.filter(specimen__in=ids).wanted(today).of(*KINDS, *BESIDES):
             kind = attention.due_kinds.get(due.kind)
             if kind is not None:
-                self.said[due.specimen_id].append((due.kind, kind.say(dues.as_stored(due), today), due))
+                self.said[due.specimen_id].append((due.kind, attention.said(kind, dues.as_stored(due), today), due))
         self.holds = _held(ids, today)
+        self.marks = isolation.marks(enclosure_ids)
+        self.ill: dict[int, list[str]] = defaultdict(list)
+        for issue in HealthIssue.objects.open().filter(specimen__in=ids).order_by("earliest", "id"):
+            self.ill[issue.specimen_id].append(f"{str(issue).capitalize()} since {say_date(issue.when, today)}.")
         self.meals: dict[int, list[list[int]]] = defaultdict(list)
         self.last: dict[int, Feeder] = {}
         since = today - timedelta(days=MEAL_DAYS)
@@ -175,7 +182,7 @@ def _stop(stop: Any, facts: Facts, index: dict[int, int], places: dict[int, Plac
         stop.code,
         spot(stop, places),
         (facts.today - watered).days if watered else None,
-        [_animal(stay.specimen, facts, index) for stay in stop.open_stays],
+        [_animal(stay.specimen, facts, index, facts.marks.get(stop.pk, [])) for stay in stop.open_stays],
         facts.works.get(stop.pk, []),
     ]
 
@@ -190,11 +197,14 @@ def spot(stop: Enclosure, places: dict[int, Place]) -> str:
     return f"{rack.name.split()[-1]} {shelf}{stop.position or stop.code}"
 
 
-def _animal(specimen: Specimen, facts: Facts, index: dict[int, int]) -> list[Any]:
-    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey, heads."""
+def _animal(specimen: Specimen, facts: Facts, index: dict[int, int], marks: list[Mark]) -> list[Any]:
+    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey, heads.
+
+    What is to be known before the lid is opened stands first: what spreads here or beside, and what is wrong.
+    """
     standing = specimen.standing
     group, stage = Group(specimen.taxon.group), Stage(standing.stage)
-    said = sorted(facts.said[specimen.pk], key=lambda item: URGENT[item[1].urgency.value])
+    said = sorted(facts.said[specimen.pk], key=lambda item: (item[0] != "concern", URGENT[item[1].urgency.value]))
     last = facts.last.get(specimen.pk)
     several = specimen.kind != SpecimenKind.SINGLE.value
     return [
@@ -203,7 +213,11 @@ def _animal(specimen: Specimen, facts: Facts, index: dict[int, int]) -> list[Any
         index[specimen.taxon_id],
         "conflict" if standing.sex_conflict else ("group" if several else standing.sex),
         stage_label(group, stage) + (f", {standing.size_mm:g} mm" if standing.size_mm else ""),
-        [[s.urgency.value, s.plate, s.sentence] for _, s, _ in said],
+        [
+            *([Urgency.LOOK.value, mark.word, mark.sentence] for mark in marks),
+            *([Urgency.LOOK.value, "ill", sentence] for sentence in facts.ill[specimen.pk]),
+            *([s.urgency.value, s.plate, s.sentence] for _, s, _ in said),
+        ],
         facts.holds.get(specimen.pk),
         facts.meals[specimen.pk],
         prey.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),

@@ -1,11 +1,13 @@
-"""Holds that husbandry itself knows of: the keeper's own, hardening after a molt, rest after arrival."""
+"""Holds that husbandry itself knows of: the keeper's own, hardening after a molt, rest after arrival, illness."""
 
 from collections import defaultdict
 from collections.abc import Sequence
 
+from django.db.models import Q
 from django.utils import timezone
 
-from collection.models import Specimen, SpecimenKind, Standing
+from collection import health
+from collection.models import HealthIssue, Specimen, SpecimenKind, Standing
 from collection.stages import Group, Stage
 from husbandry import rhythm
 from husbandry.holds import hold_source
@@ -43,10 +45,24 @@ def hardening(ids: Sequence[int]) -> dict[int, list[Hold]]:
 
 @hold_source("arrival")
 def arrival(ids: Sequence[int]) -> dict[int, list[Hold]]:
-    """Water first: no food in the days after an arrival on a known day."""
-    rows = Specimen.objects.filter(pk__in=ids, acquired_earliest__isnull=False).exclude(how="bred")
+    """Water first: no food in the days after an arrival on a known day, by the box it came in or by its own record."""
+    rows = Specimen.objects.filter(pk__in=ids).exclude(how="bred")
+    rows = rows.filter(Q(acquired_earliest__isnull=False) | Q(arrival__isnull=False))
     held = {}
-    for pk, since, until in rows.values_list("pk", "acquired_earliest", "acquired_latest"):
-        if since and since == until:
-            held[pk] = [rhythm.arrival_rest(since)]
+    for pk, since, until, box in rows.values_list("pk", "acquired_earliest", "acquired_latest", "arrival__on"):
+        came = box or (since if since == until else None)
+        if came is not None:
+            held[pk] = [rhythm.arrival_rest(came)]
+    return held
+
+
+@hold_source("illness")
+def ill(ids: Sequence[int]) -> dict[int, list[Hold]]:
+    """While something is wrong of a kind that stops feeding; from the day it was opened until it is closed."""
+    stopping = [kind.value for kind, facts in health.KINDS.items() if facts.holds_food]
+    held: dict[int, list[Hold]] = defaultdict(list)
+    for issue in HealthIssue.objects.filter(specimen__in=ids, kind__in=stopping):
+        if issue.closed_on is None or issue.closed_on > issue.earliest:
+            hold = Hold(HoldKind.ILLNESS, issue.earliest, issue.closed_on, str(issue).capitalize())
+            held[issue.specimen_id].append(hold)
     return held

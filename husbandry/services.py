@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from collection import dues, receipts
 from collection.models import Specimen, SpecimenKind, Status
-from collection.services import Refused, at_the_end, refuse_after_end, remove, write
+from collection.services import Refused, at_the_end, if_not_the_end, refuse_after_end, remove, write
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep, UpkeepRhythm
 
 FED = ("feed", "hardening")  # the due dates that food, a rhythm or a hold can move
@@ -87,10 +87,27 @@ def move(specimen: Specimen, enclosure: Enclosure, day: date, *, companion: bool
 @at_the_end("stay")
 def free_enclosure(specimen: Specimen, day: date) -> None:
     """Whoever is dead or gone for good stands nowhere, and the enclosure is free for the next."""
-    current = Stay.objects.open().filter(specimen=specimen).first()
-    if current is not None:
+    late = Q(ends__isnull=True) | Q(ends__gt=day)
+    current = Stay.objects.filter(late, specimen=specimen).order_by("-begins", "-id").first()
+    if current is not None and current.ends != max(day, current.begins):
         current.ends = max(day, current.begins)
         current.save(update_fields=["ends"])
+
+
+@if_not_the_end("stay")
+def back_in_place(specimen: Specimen, day: date) -> str:
+    """Whoever did not die or leave stands where it stood, unless another lives there now."""
+    last = Stay.objects.filter(specimen=specimen).select_related("enclosure").first()
+    if last is None or last.ends != max(day, last.begins):
+        return ""
+    others = Stay.objects.open().filter(enclosure=last.enclosure).select_related("specimen")
+    taken = ", ".join(stay.specimen.code for stay in others if not (stay.companion or last.companion))
+    if taken or last.enclosure.retired_on is not None:
+        why = f"is taken by {taken}" if taken else "was retired"
+        return f"Its enclosure {last.enclosure.code} {why}: move it into another."
+    last.ends = None
+    last.save(update_fields=["ends"])
+    return ""
 
 
 def _leave(specimen: Specimen, enclosure: Enclosure, day: date) -> None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from collection.models import Due
+from husbandry.isolation import Mark
 from husbandry.models import Enclosure, Place
 
+NOTHING: Mapping[int, Sequence[Mark]] = {}
 DUE_HERE = ("feed", "water", "upkeep", "hardening")
 
 
@@ -18,6 +21,7 @@ class Cell:
 
     enclosure: Any  # an Enclosure with its `open_stays`
     due: bool = False
+    marks: Sequence[Mark] = ()  # what is to be said of it: keep apart, neighbour, quarantine
 
     @property
     def animals(self) -> list[Any]:
@@ -33,7 +37,7 @@ class Shelf:
     cells: list[Cell] = field(default_factory=list)
 
 
-def drawn(enclosures: list[Enclosure], today: date) -> list[Shelf]:
+def drawn(enclosures: list[Enclosure], today: date, marks: Mapping[int, Sequence[Mark]] = NOTHING) -> list[Shelf]:
     """The shelves of these enclosures, which come in walking order and with their occupants. One query."""
     ids = [stay.specimen_id for enclosure in enclosures for stay in enclosure.open_stays]  # type: ignore[attr-defined]
     due = set(Due.objects.due(today).of(*DUE_HERE).filter(specimen__in=ids).values_list("specimen_id", flat=True))
@@ -41,7 +45,7 @@ def drawn(enclosures: list[Enclosure], today: date) -> list[Shelf]:
     for enclosure in enclosures:
         if not shelves or shelves[-1].place != enclosure.place:
             shelves.append(Shelf(enclosure.place))
-        cell = Cell(enclosure)
+        cell = Cell(enclosure, marks=marks.get(enclosure.pk, ()))
         cell.due = any(animal.pk in due for animal in cell.animals)
         shelves[-1].cells.append(cell)
     return shelves

@@ -11,6 +11,7 @@ from django.db.models import Max
 from django.urls import reverse
 
 from collection import figures, panels
+from collection.dates import say_date
 from collection.models import Specimen
 from collection.panels import Column, Filter, Happening, LogForm, Onward, Panel, PanelKind
 from collection.specimen_panels import alive
@@ -120,6 +121,26 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         yield Happening(row.since, str(row.since), "rhythm", str(row))
 
 
+def doing(specimen: Specimen, day: date) -> Iterator[str]:
+    """What husbandry knows of a day: the last meal, what was refused since, where it lived."""
+    meal = specimen.feedings.filter(on__lte=day, outcome="taken").first()
+    since = specimen.feedings.filter(on__lte=day).exclude(outcome="taken")
+    if meal is None:
+        yield "no meal on record"
+    else:
+        days = (day - meal.on).days
+        what = f" ({meal.prey})" if meal.prey else ""
+        yield f"{days} day{'' if days == 1 else 's'} after its last meal{what}"
+        since = since.filter(on__gt=meal.on)
+    if refused := since.count():
+        yield "refused once since" if refused == 1 else f"refused {refused} times since"
+    lived = specimen.stays.filter(begins__lte=day).select_related("enclosure").first()
+    if lived is not None and (lived.ends is None or lived.ends >= day):
+        yield f"in {lived.enclosure.code} since {say_date(lived.begins)}"
+
+
+panels.doings["husbandry"] = doing
+panels.from_issue["exposure"] = ("Who was near", lambda issue: reverse("husbandry:exposure", args=[issue.pk]))
 panels.timelines["husbandry"] = happenings
 panels.register(PanelKind("meals", "Meals", 20, meals))
 panels.register(PanelKind("whereabouts", "Whereabouts", 50, whereabouts))

@@ -4,7 +4,7 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import arranging, care, feeders, handover, labels, places, readings, rhythms, walks
+from husbandry.views import arranging, care, feeders, handover, isolation, labels, places, readings, rhythms, walks
 
 app_name = "husbandry"
 urlpatterns = [
@@ -34,6 +34,9 @@ urlpatterns = [
     path("racks/rhythms/", rhythms.rhythm_list, name="rhythm-list"),
     path("racks/rhythms/new/", rhythms.rhythm_wide, name="rhythm-wide-new"),
     path("racks/rhythms/<int:pk>/", rhythms.rhythm_wide, name="rhythm-wide-edit"),
+    path("racks/apart/", isolation.apart, name="apart"),
+    path("health/<int:pk>/near/", isolation.exposure_list, name="exposure"),
+    path("health/<int:pk>/near/<int:animal>/", isolation.exposure_check, name="exposure-check"),
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("racks/<int:pk>/upkeep/", places.place_upkeep, name="place-upkeep"),

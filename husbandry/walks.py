@@ -244,7 +244,7 @@ def _note(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
     if not text:
         raise Refused("The note is empty.")
     day = timezone.localtime(row.happened_at).date()
-    row.note = Note(specimen=animal, earliest=day, latest=day, text=text)
+    row.note = Note(specimen=animal, earliest=day, latest=day, text=text, wrong=True)
     write(row.note, [animal], f"Note on {animal.code}")
 
 

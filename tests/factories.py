@@ -9,8 +9,19 @@ from factory.django import DjangoModelFactory
 
 from breeding import services as breeding
 from breeding.models import EggSac, Meeting, Pairing
-from collection import dues, services
-from collection.models import Contact, Death, Departure, Molt, SexEvidence, Specimen, Taxon
+from collection import dues, health_services, services
+from collection.models import (
+    Contact,
+    Death,
+    Departure,
+    HealthIssue,
+    Molt,
+    Note,
+    Quarantine,
+    SexEvidence,
+    Specimen,
+    Taxon,
+)
 from husbandry import services as husbandry
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place
 
@@ -147,3 +158,24 @@ def paired(
 
 def laid(dam: Specimen, day: date, latest: date | None = None, **values: Any) -> EggSac:
     return breeding.record_sac(EggSac(female=dam, earliest=day, latest=latest or day, **values))
+
+
+def ill(specimen: Specimen, kind: str, day: date, **values: Any) -> HealthIssue:
+    """Something is wrong, since a day."""
+    issue = HealthIssue(specimen=specimen, kind=kind, **{"earliest": day, "latest": day, **values})
+    health_services.open_issue(issue)
+    return HealthIssue.objects.select_related("specimen__standing").get(pk=issue.pk)
+
+
+def worried(specimen: Specimen, *signs: str, day: date = TODAY, text: str = "") -> Note:
+    """Somebody saw that something is wrong."""
+    note = Note(specimen=specimen, earliest=day, latest=day, signs=list(signs), text=text)
+    health_services.raise_concern(note)
+    return note
+
+
+def apart(specimen: Specimen, begins: date, until: date, **values: Any) -> Quarantine:
+    """Kept apart from the others."""
+    quarantine = Quarantine(specimen=specimen, begins=begins, until=until, **values)
+    health_services.begin_quarantine(quarantine)
+    return quarantine

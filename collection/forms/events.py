@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
-from collection import services
+from collection import panels, services
 from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
-from collection.models import Death, Departure, GroupCount, Measurement, Note
+from collection.models import Death, Departure, GroupCount, HeadLoss, Measurement, Note
 from collection.stages import Group, Stage, stage_label
 
 
@@ -63,6 +64,10 @@ class NoteForm(FuzzyEventForm):
         fields = ("text",)
         widgets = {"text": forms.Textarea(attrs={"rows": 4})}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["text"].required = not self.instance.signs
+
     def write(self) -> None:
         """Store the note."""
         self.instance.specimen = self.specimen
@@ -94,15 +99,62 @@ class DeathForm(FuzzyEventForm):
     title = "Log a death"
     submit = "Died"
 
+    later = ("about", "body_where")
+
     class Meta:
         model = Death
-        fields = ("cause", "post_mortem", "body_kept")
+        fields = ("cause", "post_mortem", "body_kept", "body_where")
         widgets = {"post_mortem": forms.Textarea(attrs={"rows": 3})}
+
+    @property
+    def before(self) -> str:
+        """What it was doing, from the records, to think of while the cause is chosen."""
+        day = self.instance.when.middle if self.instance.earliest else timezone.localdate()
+        return panels.doing(self.specimen, day)
+
+    def clean(self) -> dict[str, Any]:
+        """A body that stands somewhere was kept."""
+        data = super().clean()
+        if data.get("body_where"):
+            data["body_kept"] = True
+        return data
 
     def write(self) -> None:
         """Store the death."""
         self.instance.specimen = self.specimen
         services.record_death(self.instance)
+
+    def remove(self) -> None:
+        """It did not die after all."""
+        services.remove_death(self.instance)
+
+
+class HeadLossForm(FuzzyEventForm):
+    """Some of a group died."""
+
+    title = "Log deaths in the group"
+    submit = "They died"
+    left = forms.IntegerField(
+        label="how many are left, if you counted", required=False, help_text="A number here is a head count of the day."
+    )
+
+    class Meta:
+        model = HeadLoss
+        fields = ("number", "cause", "post_mortem")
+        widgets = {"post_mortem": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 1, 1_000_000, "number")
+        limit(self, 0, 1_000_000, "left")
+        if self.instance.pk:
+            del self.fields["left"]
+        self.order_fields(["number", "left", "cause", "post_mortem", "on", "about"])
+
+    def write(self) -> None:
+        """Store the deaths, and the count where there was one."""
+        self.instance.specimen = self.specimen
+        services.record_head_loss(self.instance, self.cleaned_data.get("left"))
 
 
 class ReturnForm(EventForm):
@@ -138,3 +190,7 @@ class DepartureForm(EventForm):
         self.instance.specimen = self.specimen
         self.instance.on = self.cleaned_data["on"]
         services.record_departure(self.instance)
+
+    def remove(self) -> None:
+        """It did not leave after all."""
+        services.remove_departure(self.instance)

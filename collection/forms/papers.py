@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.db import transaction
 from django.utils import timezone
 
-from collection import receipts
+from collection import health_services, receipts
 from collection.forms.base import day_widget, limit
+from collection.health import QUARANTINE_DAYS
 from collection.models import Arrival, Contact
 
 
@@ -21,7 +21,7 @@ class ContactForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Contact
-        fields = ("name", "email", "phone", "address", "note")
+        fields = ("name", "email", "phone", "address", "vet", "note")
         widgets = {"address": forms.Textarea(attrs={"rows": 3}), "note": forms.Textarea(attrs={"rows": 3})}
 
     def write(self) -> None:
@@ -38,15 +38,22 @@ class ArrivalForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Arrival
-        fields = ("on", "contact", "expected", "alive", "dead", "box_celsius", "note")
+        fields = ("on", "contact", "expected", "alive", "dead", "box_celsius", "quarantine_days", "note")
         widgets = {"on": day_widget(), "note": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         limit(self, -40, 60, "box_celsius")
         limit(self, 0, 100_000, "expected", "alive", "dead")
+        limit(self, 0, 400, "quarantine_days")
+        self.fields[
+            "quarantine_days"
+        ].help_text = (
+            "For every animal of the box. Common practice: 30 at least, 60 to 90 for what was caught; 0 for none."
+        )
         if not self.instance.pk:
             self.fields["on"].initial = timezone.localdate()
+            self.fields["quarantine_days"].initial = QUARANTINE_DAYS
 
     def clean(self) -> dict[str, Any]:
         """Not in the future, and the count against the list."""
@@ -57,6 +64,4 @@ class ArrivalForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def write(self) -> None:
         """Store the arrival."""
-        with transaction.atomic():
-            self.instance.save()
-            receipts.note(f"Arrival of {self.instance.on}")
+        health_services.save_arrival(self.instance, timezone.localdate())

@@ -6,11 +6,13 @@ from collection.models.events import (
     DeathCause,
     Departure,
     GroupCount,
+    HeadLoss,
     Measurement,
     Note,
     SexEvidence,
 )
 from collection.models.forecast import Forecast, ForecastWidth
+from collection.models.health import HealthEntry, HealthIssue, Quarantine, QuarantineCheck
 from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.likelihoods import SexLikelihood
@@ -28,6 +30,9 @@ __all__ = [
     "Forecast",
     "ForecastWidth",
     "GroupCount",
+    "HeadLoss",
+    "HealthEntry",
+    "HealthIssue",
     "How",
     "ImportBatch",
     "ImportMapping",
@@ -38,6 +43,8 @@ __all__ = [
     "Note",
     "Numbering",
     "Origin",
+    "Quarantine",
+    "QuarantineCheck",
     "Rank",
     "Receipt",
     "SexEvidence",

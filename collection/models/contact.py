@@ -13,6 +13,7 @@ class Contact(Kept):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField(blank=True)
+    vet = models.BooleanField("a vet who sees invertebrates", default=False)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -31,6 +32,7 @@ class Arrival(Kept):
     alive = models.PositiveIntegerField("found alive", null=True, blank=True)
     dead = models.PositiveIntegerField("found dead", default=0)
     box_celsius = models.FloatField("temperature in the box, °C", null=True, blank=True)
+    quarantine_days = models.PositiveSmallIntegerField("days in quarantine", null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

@@ -111,16 +111,29 @@ class GroupCount(Dated):
 
 
 class Note(Dated):
-    """Anything worth keeping in words."""
+    """Anything worth keeping in words. One that says that something is wrong is asked for until it is answered."""
 
     specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="notes")
-    text = models.TextField()
+    text = models.TextField(blank=True)
+    wrong = models.BooleanField("something is wrong", default=False)
+    signs = models.JSONField("what was seen", default=list, blank=True)
+    issue = models.ForeignKey(
+        "collection.HealthIssue", on_delete=models.SET_NULL, null=True, blank=True, related_name="notes"
+    )
+    set_aside = models.CharField("not followed because", max_length=200, blank=True)
 
     class Meta(Dated.Meta):
         ordering = ["-earliest", "-id"]
+        constraints = [
+            *Dated.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(wrong=True) | Q(issue__isnull=True, set_aside=""), name="note_answers_what_is_wrong"
+            ),
+            models.CheckConstraint(condition=Q(issue__isnull=True) | Q(set_aside=""), name="note_answered_once"),
+        ]
 
     def __str__(self) -> str:
-        return self.text[:60]
+        return self.text[:60] or "something is wrong"
 
 
 class DeathCause(models.TextChoices):
@@ -150,12 +163,32 @@ class Death(Dated):
     cause = models.CharField(max_length=12, choices=DeathCause.choices, default=DeathCause.UNKNOWN.value)
     post_mortem = models.TextField("post-mortem notes", blank=True)
     body_kept = models.BooleanField(default=False)
+    body_where = models.CharField("body kept where", max_length=80, blank=True)
 
     class Meta(Dated.Meta):
         pass
 
     def __str__(self) -> str:
         return f"died {self.when}"
+
+
+class HeadLoss(Dated):
+    """Some of a group or culture died; the group lives on."""
+
+    specimen = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="head_losses")
+    number = models.PositiveIntegerField("how many died", default=1)
+    cause = models.CharField(max_length=12, choices=DeathCause.choices, default=DeathCause.UNKNOWN.value)
+    post_mortem = models.TextField("post-mortem notes", blank=True)
+
+    class Meta(Dated.Meta):
+        ordering = ["-earliest", "-id"]
+        constraints = [
+            *Dated.Meta.constraints,
+            models.CheckConstraint(condition=Q(number__gte=1), name="headloss_at_least_one"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} died {self.when}"
 
 
 class Departure(Kept):

@@ -80,7 +80,9 @@ def said_of(specimen: Specimen, today: Any) -> list[tuple[str, attention.Said]]:
     """All reasons why this animal needs the keeper today, by kind."""
     rows = {due.kind: due for due in Due.objects.filter(specimen=specimen).wanted(today)}
     return [
-        (kind.name, kind.say(dues.as_stored(rows[kind.name]), today)) for kind in attention.kinds() if kind.name in rows
+        (kind.name, attention.said(kind, dues.as_stored(rows[kind.name]), today))
+        for kind in attention.kinds()
+        if kind.name in rows
     ]
 
 

@@ -12,7 +12,6 @@ from django.db.models import Q
 from collection import attention, dues
 from collection.attention import DueKind
 from collection.models import Due
-from config import guard
 from config.calendars.models import CalendarDay
 from config.calendars.text import Entry
 
@@ -64,7 +63,7 @@ def _say(kind: DueKind, day: date, rows: list[Due]) -> Told:
 
 def _line(kind: DueKind, day: date, due: Due) -> str:
     """Said as on the day it falls due, so that a night's passing changes nothing."""
-    said = guard.run(f"The sentence for {kind.title}", lambda: kind.say(dues.as_stored(due), day), guard.UNSAID)
+    said = attention.said(kind, dues.as_stored(due), day)
     return f"{due.specimen.code}, {due.specimen.taxon.name}: {said.sentence}"
 
 

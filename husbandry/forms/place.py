@@ -21,7 +21,7 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Place
-        fields = ("name", "kind", "parent", "order", "note")
+        fields = ("name", "kind", "parent", "order", "note", "quarantine")
         labels = {"parent": "stands in", "note": "in a few words"}
         error_messages = {"parent": {"invalid_choice": "Choose a place that does not stand inside this one."}}
 

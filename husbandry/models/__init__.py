@@ -17,6 +17,7 @@ from husbandry.models.handover import EmergencyCard
 from husbandry.models.label import LabelAddress, LabelPrint, PrintedLabel, Printer
 from husbandry.models.place import Enclosure, Place, Stay
 from husbandry.models.walk import Tap, Walk
+from husbandry.models.watch import ExposureCheck
 
 __all__ = [
     "Calibration",
@@ -24,6 +25,7 @@ __all__ = [
     "Device",
     "EmergencyCard",
     "Enclosure",
+    "ExposureCheck",
     "FeedRhythm",
     "FeederEntry",
     "FeederStock",

@@ -27,6 +27,7 @@ class Place(Kept):
     parent = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="inside")
     order = models.PositiveIntegerField("order in the walk", default=0)
     note = models.CharField(max_length=120, blank=True)
+    quarantine = models.BooleanField("for quarantine alone", default=False)
     walk_key = models.CharField(max_length=200, blank=True, editable=False, db_index=True)
 
     objects = PlaceQuerySet.as_manager()

@@ -14,7 +14,7 @@ from collection import receipts
 from collection.htmx import send_to
 from collection.rights import helper_may
 from collection.views.log import sent, written
-from husbandry import enclosure_fit, shelves, upkeep_sources
+from husbandry import enclosure_fit, isolation, shelves, upkeep_sources
 from husbandry.forms.place import EnclosureForm, PlaceForm, UpkeepRhythmForm
 from husbandry.models import Enclosure, Place, Stay
 
@@ -45,7 +45,14 @@ def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
         .with_occupants(Stay.objects.all())
     )
     page = Paginator(enclosures, PER_PAGE).get_page(request.GET.get("page"))
-    context = {"place": place, "page": page, "shelves": shelves.drawn(list(page), timezone.localdate())}
+    marks = isolation.marks([enclosure.pk for enclosure in page.object_list])
+    context = {
+        "place": place,
+        "page": page,
+        "shelves": shelves.drawn(list(page), timezone.localdate(), marks),
+        "rows": [(enclosure, marks.get(enclosure.pk, [])) for enclosure in page.object_list],
+        "mixed": isolation.mixed(place),
+    }
     return render(request, "husbandry/place_detail.html", context)
 
 
@@ -69,6 +76,7 @@ def enclosure_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "upkeep": enclosure.upkeep.all()[:PER_PAGE],
         "fits": [(stay.specimen, enclosure_fit.of(stay.specimen, enclosure)) for stay in stays if stay.ends is None],
         "rhythms": upkeep_sources.rhythms_of(enclosure),
+        "marks": isolation.marks([enclosure.pk]).get(enclosure.pk, []),
     }
     return render(request, "husbandry/enclosure_detail.html", context)
 

@@ -18,7 +18,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.rights import helper_may, is_keeper
-from husbandry import cards, walks
+from husbandry import cards, isolation, walks
 from husbandry.models import Place, Tap, Upkeep, Walk
 
 MOST_TAPS = 200  # in one parcel; the phone sends the rest in the next
@@ -49,7 +49,9 @@ def _set_out(request: HttpRequest) -> HttpResponse:
     chosen = request.POST.get("place", "")
     place = get_object_or_404(Place, pk=int(chosen)) if chosen.isdecimal() and len(chosen) < 19 else None
     only_due = request.POST.get("only") == "due"
-    stops = list(cards.enclosures(place, only_due, timezone.localdate()).values_list("pk", flat=True))
+    stops = isolation.in_turn(
+        list(cards.enclosures(place, only_due, timezone.localdate()).values_list("pk", flat=True))
+    )
     if not stops:
         messages.info(request, f"{'Nothing is due' if only_due else 'Nobody lives'} in {place or 'the house'}.")
         return HttpResponseRedirect(reverse("husbandry:walk-new"))

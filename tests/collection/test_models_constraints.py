@@ -16,6 +16,9 @@ from collection.models import (
     Forecast,
     ForecastWidth,
     GroupCount,
+    HeadLoss,
+    HealthEntry,
+    HealthIssue,
     ImportBatch,
     ImportMapping,
     Listing,
@@ -23,6 +26,8 @@ from collection.models import (
     Molt,
     MoltSign,
     Note,
+    Quarantine,
+    QuarantineCheck,
     Receipt,
     SexEvidence,
     SexLikelihood,
@@ -33,6 +38,7 @@ from collection.models.likelihoods import CHANCES
 from husbandry.models import (
     Calibration,
     ClimateAlarm,
+    ExposureCheck,
     FeederEntry,
     FeederStock,
     Feeding,
@@ -73,6 +79,15 @@ def forecast(**values):
 
 def crickets():
     return FeederStock.objects.create(kind="cricket")
+
+
+def issue():
+    return HealthIssue.objects.create(specimen=animal(), **ON)
+
+
+def two_looks():
+    found = {"issue": issue(), "specimen": animal(), "on": DAY, "found": "clear"}
+    return ExposureCheck(**found), ExposureCheck(**found)
 
 
 def own_parents():
@@ -150,6 +165,23 @@ CHECKS = {
     "measurement_measures_something": lambda: Measurement(specimen=animal(), **ON),
     "collection_groupcount_dates_in_order": lambda: GroupCount(specimen=animal(), count=3, **BACKWARDS),
     "collection_note_dates_in_order": lambda: Note(specimen=animal(), text="x", **BACKWARDS),
+    "note_answers_what_is_wrong": lambda: Note(specimen=animal(), **ON, text="x", set_aside="fine"),
+    "note_answered_once": lambda: Note(specimen=animal(), **ON, wrong=True, set_aside="fine", issue=issue()),
+    "collection_headloss_dates_in_order": lambda: HeadLoss(specimen=animal(), **BACKWARDS),
+    "headloss_at_least_one": lambda: HeadLoss(specimen=animal(), **ON, number=0),
+    "collection_healthissue_dates_in_order": lambda: HealthIssue(specimen=animal(), **BACKWARDS),
+    "healthissue_rhythm_above_0": lambda: HealthIssue(specimen=animal(), **ON, again_days=0),
+    "healthissue_closed_after": lambda: HealthIssue(specimen=animal(), **ON, closed_on=BEFORE, outcome="resolved"),
+    "healthissue_closes_with_outcome": lambda: HealthIssue(specimen=animal(), **ON, closed_on=DAY),
+    "collection_healthentry_dates_in_order": lambda: HealthEntry(issue=issue(), **BACKWARDS),
+    "healthentry_above_0": lambda: HealthEntry(issue=issue(), **ON, mass_g=0),
+    "healthentry_again_after": lambda: HealthEntry(issue=issue(), **ON, again_on=BEFORE),
+    "quarantine_in_order": lambda: Quarantine(specimen=animal(), begins=DAY, until=BEFORE),
+    "quarantine_rhythm_above_0": lambda: Quarantine(specimen=animal(), begins=DAY, until=DAY, check_days=0),
+    "quarantine_ends_with_reason": lambda: Quarantine(specimen=animal(), begins=DAY, until=DAY, ended_on=DAY),
+    "collection_quarantinecheck_dates_in_order": lambda: QuarantineCheck(
+        quarantine=Quarantine.objects.create(specimen=animal(), begins=DAY, until=DAY), **BACKWARDS
+    ),
     "collection_death_dates_in_order": lambda: Death(specimen=animal(), **BACKWARDS),
     "departure_back_after_leaving": lambda: Departure(specimen=animal(), kind="loan_out", on=DAY, back_on=BEFORE),
     "departure_passed_on_is_final": lambda: Departure(specimen=animal(), kind="passed_on", on=DAY, back_on=DAY),
@@ -288,6 +320,8 @@ UNIQUES = {
     "feedrhythm_one_a_day_of_taxon": (two_wide_rhythms("taxon"), "since"),
     "feederstock_once": (two_of(FeederStock, kind="cricket", mm=10), "mm"),
     "feederstock_once_without_size": (two_of(FeederStock, kind="cricket"), "kind"),
+    "quarantine_one_open": (two_for_one(Quarantine, begins=DAY, until=DAY), "specimen_id"),
+    "exposurecheck_once_a_day": (two_looks, "specimen_id"),
     "code of an animal": (lambda: [animal.build(code="B-1", taxon=TaxonFactory()) for _ in range(2)], "code"),
     "tag of an animal": (lambda: [animal.build(tag="AAAAAAAA", taxon=TaxonFactory()) for _ in range(2)], "tag"),
     "code of an enclosure": (lambda: [box.build(code="E-1") for _ in range(2)], "code"),

@@ -7,7 +7,8 @@ from django.urls import reverse
 
 from breeding import services as breeding
 from breeding.models import Sign, SpermWeb
-from collection import panels, services
+from collection import attention, dues, panels, services
+from collection.attention import DueKind, StoredDue
 from collection.models import GroupCount, Listing, Measurement, Note
 from husbandry.models import Upkeep
 from husbandry.services import record_upkeep
@@ -57,6 +58,7 @@ def full_life():
     breeding.record_sperm_web(SpermWeb(male=sire, earliest=DAY, latest=DAY))
     make.laid(make.female(code="F-2", taxon=dam.taxon, dam=dam), DAY)
     record_upkeep(Upkeep(enclosure=dam.stays.get().enclosure, kind="water", on=date(2026, 12, 1)))
+    make.ill(dam, "limb", DAY)
     return dam, sire
 
 
@@ -70,7 +72,8 @@ def test_an_animal_of_which_nothing_is_known_has_a_page(keeper_client):
 
 def test_a_full_life_shows_every_panel(keeper_client):
     dam, sire = full_life()
-    assert shown(keeper_client, dam) == [kind.name for kind in panels.kinds()]
+    of_others = {"death", "losses"}  # of the dead, and of groups
+    assert shown(keeper_client, dam) == [kind.name for kind in panels.kinds() if kind.name not in of_others]
     said = text(keeper_client, dam)
     for words in ("E-1", "a limp", "heavy webbing", "M-1", "calm", "roach", "14.5"):
         assert words in said
@@ -210,3 +213,19 @@ def test_a_helper_opens_the_page_and_not_the_ledgers(helper_client):
 def test_an_animal_that_is_not_there_is_not_found(keeper_client, name):
     for number in (999, 10**30):
         assert keeper_client.get(reverse(f"collection:{name}", args=[number])).status_code == 404
+
+
+def fails(*of_anything):
+    raise ZeroDivisionError
+
+
+def test_a_sentence_that_cannot_be_said_takes_no_page_down(keeper_client, settings, caplog):
+    settings.CATCH_FAILING_SOURCES = True
+    animal = make.SpecimenFactory()
+    kind = DueKind("odd", "Odd things", lambda ids: [StoredDue(animal.pk, make.TODAY, make.TODAY, {})], fails, order=1)
+    with attention.registered(kind):
+        dues.refresh([animal.pk])
+        said = text(keeper_client, animal)
+    assert "This could not be worked out." in said
+    assert "No meal on record" in said
+    assert caplog.messages == ["The sentence for Odd things failed"]
