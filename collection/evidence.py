@@ -13,7 +13,7 @@ from django.db import transaction
 from collection import dues, receipts
 from collection.models import SexEvidence, SexLikelihood, Specimen
 from collection.services import MATURED, Refused, write
-from collection.sexing import Likelihoods, method_of
+from collection.sexing import Likelihoods, method_of, say_row
 
 # Evidence that an event brought by itself, by its note: it comes, moves and goes with that event.
 follows: dict[str, str] = {MATURED: "molt"}
@@ -55,7 +55,7 @@ def set_likelihood(row: str, likelihoods: Likelihoods) -> None:
     """Put the keeper's own figures in place of a row; every verdict that rests on it is worked out anew."""
     with transaction.atomic():
         SexLikelihood.objects.update_or_create(row=row, defaults=likelihoods._asdict())
-        _weigh_anew(row, f"Changed how “{row}” is weighed")
+        _weigh_anew(row, f"Changed how a look is weighed: {say_row(row)}")
 
 
 def reset_likelihood(row: str) -> None:
@@ -63,7 +63,7 @@ def reset_likelihood(row: str) -> None:
     with transaction.atomic():
         for own in SexLikelihood.objects.filter(row=row):
             own.delete()
-        _weigh_anew(row, f"Reset how “{row}” is weighed")
+        _weigh_anew(row, f"Reset how a look is weighed: {say_row(row)}")
 
 
 def _weigh_anew(row: str, label: str) -> None:

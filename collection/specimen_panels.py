@@ -12,14 +12,13 @@ from collection.models import Molt, Specimen, SpecimenKind
 from collection.models.likelihoods import likelihoods_in_force
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.premolt import signs_for
-from collection.sexing import Verdict, say_weight, weigh
+from collection.sexing import say_weight, weigh
 from collection.skins import best_series, measures_for
 from collection.stages import Group
-from collection.standing import coming_looks, missed_of, molt_outlook, observations
+from collection.standing import coming_looks, missed_of, molt_outlook, observations, open_still
 
 SHOWN = 12
 MOLTLESS = {Group.ISOPOD}
-SURE = {Verdict.FEMALE, Verdict.MALE}
 
 
 def single(specimen: Specimen) -> bool:
@@ -75,7 +74,7 @@ def evidence(specimen: Specimen, today: date) -> Panel | None:
         "moved": moved[::-1][:SHOWN],
         "all": len(rows),
         "withdrawn": len(every) - len(rows),
-        "looks": () if verdict.verdict in SURE and not verdict.conflict else coming_looks(specimen, seen, table)[:1],
+        "looks": coming_looks(specimen, seen, table)[:1] if open_still(verdict) else (),
     }
     return Panel("collection/_panel_evidence.html", context, "weighed, never overwritten")
 

@@ -128,6 +128,11 @@ def coming_looks(
     return next_looks(seen, methods_of(specimen.taxon), like, likelihoods)
 
 
+def open_still(verdict: SexVerdict) -> bool:
+    """Whether one more look is worth its while: not sure yet, or strong evidence on both sides."""
+    return verdict.conflict or verdict.verdict not in {Verdict.FEMALE, Verdict.MALE}
+
+
 def molt_outlook(
     specimen: Specimen, widened: float | None = None, *, molts: Sequence[Molt] | None = None
 ) -> molting.MoltOutlook | None:

@@ -14,7 +14,19 @@ from collection.forms.events import (
 from collection.forms.evidence import EvidenceForm
 from collection.forms.health import CheckForm, ConcernForm, EntryForm, HealthForm, QuarantineForm
 from collection.forms.molts import MoltForm, MoltSignForm
-from collection.views import evidence, growth, health, importing, likelihoods, papers, search, specimens, taxa, undo
+from collection.views import (
+    evidence,
+    growth,
+    health,
+    importing,
+    likelihoods,
+    papers,
+    raising,
+    search,
+    specimens,
+    taxa,
+    undo,
+)
 from collection.views.lives import survival
 from collection.views.log import log_paths, log_view
 
@@ -22,6 +34,7 @@ app_name = "collection"
 urlpatterns = [
     path("animals/", specimens.specimen_list, name="specimen-list"),
     path("animals/new/", specimens.specimen_edit, name="specimen-new"),
+    path("animals/raising/", raising.raising, name="raising"),
     path("animals/<int:pk>/", specimens.specimen_detail, name="specimen-detail"),
     path("animals/<int:pk>/edit/", specimens.specimen_edit, name="specimen-edit"),
     path("animals/<int:pk>/everything/", specimens.specimen_history, name="specimen-history"),

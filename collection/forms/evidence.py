@@ -19,6 +19,8 @@ from collection.sexing import (
     Likelihoods,
     Method,
     finding_of_count,
+    look_for,
+    say_row,
     speaking,
 )
 from collection.stages import Group
@@ -29,11 +31,11 @@ MAGNIFIED = SKINS | {Method.PECTINES, Method.PAPILLAE, Method.EPIGYNE}
 SPIDERS = {Group.TARANTULA, Group.TRUE_SPIDER, Group.WHIP_SPIDER}
 
 
-def look_for(method: Method, taxon: Taxon) -> str:
+def guidance(method: Method, taxon: Taxon) -> str:
     """What to look for, in the words of the taxon where it has its own."""
     if method is Method.DIMORPHISM and taxon.dimorphism:
         return f"In this taxon: {taxon.dimorphism}."
-    return GUIDES[method].look_for
+    return look_for(method, Group(taxon.group))
 
 
 def pitfalls(method: Method, taxon: Taxon) -> str:
@@ -75,6 +77,7 @@ class EvidenceForm(FuzzyEventForm):
         }
         help_texts = {
             "looked_by": "Empty means you. Looks at one skin by one person count once; two people’s are tempered.",
+            "size_mm": "Left as it stands, a chosen molt’s own leg span is taken.",
             "intact": "A torn skin weighs as one of a smaller animal.",
         }
 
@@ -89,7 +92,7 @@ class EvidenceForm(FuzzyEventForm):
         fields: Any = self.fields
         taxon = self.specimen.taxon
         labels = {
-            m: format_html("<span><b>{}</b> <small>{}</small></span>", _capital(m.label), look_for(m, taxon))
+            m: format_html("<span><b>{}</b> <small>{}</small></span>", _capital(m.label), guidance(m, taxon))
             for m in self.allowed
         }
         fields["method"].choices = [(m.value, label) for m, label in labels.items()]
@@ -98,6 +101,8 @@ class EvidenceForm(FuzzyEventForm):
             fields["molt"].queryset = self.specimen.molts.all()
             fields["molt"].empty_label = "none of its molts on record"
             fields["molt"].label = "Which molt’s skin"
+        if "counted" in fields:
+            fields["counted"].label = "Segments counted" if Method.SEGMENTS in self.allowed else "Teeth of one comb"
         if "size_mm" in fields:
             fields["size_mm"].initial = self.specimen.standing.size_mm
 
@@ -123,6 +128,8 @@ class EvidenceForm(FuzzyEventForm):
         if method is not None and "finding" not in self.errors:
             self._clean_finding(method, data)
         molt = data.get("molt")
+        if molt is not None and molt.leg_span_mm and "size_mm" not in self.changed_data:
+            self.instance.size_mm = data["size_mm"] = molt.leg_span_mm
         if molt is not None and self.instance.latest and molt.earliest > self.instance.latest:
             self.add_error("molt", f"This molt came later, on {molt.when}.")
         return data
@@ -230,7 +237,7 @@ class LikelihoodForm(forms.Form):
     def __init__(self, *args: Any, row: str, now: Likelihoods, **kwargs: Any) -> None:
         self.row, self.now = row, now
         super().__init__(*args, **kwargs)
-        self.title = f"How “{row}” is weighed"
+        self.title = f"How a look is weighed: {say_row(row)}"
         own: dict[str, forms.Field] = {}
         for finding in speaking(row):
             for name, label in zip(CALLS[finding][:2], CALLS[finding][2:], strict=True) if finding in CALLS else ():

@@ -182,12 +182,12 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='historicalsexevidence',
             name='method',
-            field=models.CharField(choices=[('exuvia', 'exuvia'), ('ventral', 'from below (epigastric furrow)'), ('mature_male', 'bulbs or hooks'), ('palps', 'swollen palps'), ('sac', 'sac or eggs laid, young born'), ('pectines', 'pectines'), ('papillae', 'genital papillae'), ('atrium', 'bars inside the genital atrium'), ('segments', 'segments counted from below'), ('epigyne', 'epigyne'), ('gonopods', 'gonopods'), ('dimorphism', 'colour or shape'), ('seller', "seller's word"), ('record', 'earlier record')], max_length=20, verbose_name='looked at'),
+            field=models.CharField(choices=[('exuvia', 'exuvia'), ('ventral', 'from below (epigastric furrow)'), ('mature_male', 'bulbs or hooks'), ('palps', 'swollen palps'), ('sac', 'laid or gave birth'), ('pectines', 'pectines'), ('papillae', 'genital papillae'), ('atrium', 'bars inside the genital atrium'), ('segments', 'segments counted from below'), ('epigyne', 'epigyne'), ('gonopods', 'gonopods'), ('dimorphism', 'colour or shape'), ('seller', "seller's word"), ('record', 'earlier record')], max_length=20, verbose_name='looked at'),
         ),
         migrations.AlterField(
             model_name='sexevidence',
             name='method',
-            field=models.CharField(choices=[('exuvia', 'exuvia'), ('ventral', 'from below (epigastric furrow)'), ('mature_male', 'bulbs or hooks'), ('palps', 'swollen palps'), ('sac', 'sac or eggs laid, young born'), ('pectines', 'pectines'), ('papillae', 'genital papillae'), ('atrium', 'bars inside the genital atrium'), ('segments', 'segments counted from below'), ('epigyne', 'epigyne'), ('gonopods', 'gonopods'), ('dimorphism', 'colour or shape'), ('seller', "seller's word"), ('record', 'earlier record')], max_length=20, verbose_name='looked at'),
+            field=models.CharField(choices=[('exuvia', 'exuvia'), ('ventral', 'from below (epigastric furrow)'), ('mature_male', 'bulbs or hooks'), ('palps', 'swollen palps'), ('sac', 'laid or gave birth'), ('pectines', 'pectines'), ('papillae', 'genital papillae'), ('atrium', 'bars inside the genital atrium'), ('segments', 'segments counted from below'), ('epigyne', 'epigyne'), ('gonopods', 'gonopods'), ('dimorphism', 'colour or shape'), ('seller', "seller's word"), ('record', 'earlier record')], max_length=20, verbose_name='looked at'),
         ),
         migrations.AddConstraint(
             model_name='sexevidence',

@@ -1,13 +1,14 @@
 """Sexing: words, likelihoods, how evidence is weighed, what a next look could tell, and how many make a pair."""
 
 from collection.sexing.counting import COUNTED, finding_of_count
-from collection.sexing.likelihoods import BASIS, DEFAULT, Likelihoods, method_of, speaking
+from collection.sexing.likelihoods import BASIS, DEFAULT, Likelihoods, method_of, say_row, speaking
 from collection.sexing.looking import (
     GUIDES,
     Guide,
     NextLook,
     Prospect,
     is_settled,
+    look_for,
     methods_for,
     methods_of_taxon,
     next_looks,
@@ -51,10 +52,12 @@ __all__ = [
     "draws_for_pair",
     "finding_of_count",
     "is_settled",
+    "look_for",
     "method_of",
     "methods_for",
     "methods_of_taxon",
     "next_looks",
+    "say_row",
     "say_weight",
     "speaking",
     "tell",

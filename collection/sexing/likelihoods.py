@@ -46,8 +46,8 @@ DEFAULT: Mapping[str, Likelihoods] = {
     "atrium": Likelihoods(0.93, 0.08, 0.84, 0.02, 0.05, 0.08, "bars in males only, from the third nymph on"),
     "segments": Likelihoods(0.97, 0.02, 0.97, 0.02, 0.01, 0.01, "countable: female 6, male 8"),
     "segments, before L5": Likelihoods(0.80, 0.12, 0.80, 0.12, 0.08, 0.08, "hard to count in small nymphs"),
-    "epigyne": Likelihoods(0.97, 0.02, 0.90, 0.02, 0.01, 0.08, "hard plate in adults"),
-    "gonopods": Likelihoods(0.90, 0.02, 0.97, 0.02, 0.08, 0.01, "gap at body ring 7 in males near adulthood"),
+    "epigyne": Likelihoods(0.95, 0.02, 0.93, 0.02, 0.03, 0.05, "hard plate in adults"),
+    "gonopods": Likelihoods(0.93, 0.02, 0.95, 0.02, 0.05, 0.03, "gap at body ring 7 in males near adulthood"),
     "dimorphism": Likelihoods(0.80, 0.15, 0.80, 0.15, 0.05, 0.05, "differs by species"),
     "seller": Likelihoods(0.65, 0.40, 0.55, 0.30, 0.05, 0.05, "mixed motives"),
     "record": Likelihoods(0.93, 0.05, 0.93, 0.05, 0.02, 0.02, "the keeper's own, evidence not stated"),
@@ -88,6 +88,12 @@ EXCEPTIONS = {
 def method_of(row: str) -> Method:
     """Return what is looked at in a row of the table."""
     return Method(row.partition(",")[0])
+
+
+def say_row(row: str) -> str:
+    """Return a row of the table as a keeper reads it: "From below (epigastric furrow), 30–60 mm"."""
+    label = method_of(row).label
+    return f"{label[0].upper()}{label[1:]}{row[len(method_of(row).value) :]}"
 
 
 def speaking(row: str) -> tuple[Finding, ...]:

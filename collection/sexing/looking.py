@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from collection.sexing.likelihoods import DEFAULT, SILENT, Likelihoods
+from collection.sexing.likelihoods import DEFAULT, SILENT, Likelihoods, say_row
 from collection.sexing.terms import Finding, Method, Verdict
 from collection.sexing.weighing import SLACK, SURE, Evidence, Observation, SexVerdict, row_of, weigh
 from collection.stages import Group
@@ -55,7 +55,7 @@ GUIDES: dict[Method, Guide] = {
         "The last joint of a male's palps swells a molt before he matures.",
         "Palps that are not swollen say nothing.",
     ),
-    Method.SAC: Guide("Eggs, an ootheca or young.", "Unmated females lay too. No sac says nothing."),
+    Method.SAC: Guide("Eggs were laid or young born.", "Unmated females lay too. No sac says nothing."),
     Method.PECTINES: Guide(
         "Count the teeth of one comb under a lens. Males mostly have more of them, on a larger comb, and more angular.",
         "In many species the counts overlap: compare with the range of each sex, and say unclear inside both.",
@@ -87,6 +87,18 @@ GUIDES: dict[Method, Guide] = {
 }
 
 
+BROODS = {
+    **dict.fromkeys((Group.TARANTULA, Group.TRUE_SPIDER, Group.WHIP_SPIDER), "An egg sac was laid."),
+    Group.SCORPION: "Young were born.",
+    Group.MANTIS: "An ootheca was laid.",
+}
+
+
+def look_for(method: Method, group: Group) -> str:
+    """Return what to look for, in the words of the group."""
+    return BROODS.get(group, GUIDES[method].look_for) if method is Method.SAC else GUIDES[method].look_for
+
+
 @dataclass(frozen=True)
 class Prospect:
     """What one finding of a next look would lead to, and how likely that finding is by what is known today."""
@@ -103,6 +115,7 @@ class NextLook:
 
     method: Method
     row: str
+    says: str
     prospects: tuple[Prospect, ...]
     settles: float
 
@@ -163,7 +176,7 @@ def _next_look(
     if not any(prospect.finding is not Finding.UNCLEAR for prospect in prospects):
         return None
     settles = math.fsum(prospect.chance for prospect in prospects if is_settled(prospect))
-    return NextLook(method, row, tuple(prospects), settles)
+    return NextLook(method, row, say_row(row), tuple(prospects), settles)
 
 
 def is_settled(prospect: Prospect) -> bool:

@@ -10,7 +10,7 @@ class Method(Term):
     VENTRAL = "ventral", "from below (epigastric furrow)"
     MATURE_MALE = "mature_male", "bulbs or hooks"
     PALPS = "palps", "swollen palps"
-    SAC = "sac", "sac or eggs laid, young born"
+    SAC = "sac", "laid or gave birth"
     PECTINES = "pectines"
     PAPILLAE = "papillae", "genital papillae"
     ATRIUM = "atrium", "bars inside the genital atrium"

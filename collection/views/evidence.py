@@ -15,7 +15,7 @@ from collection.htmx import send_to
 from collection.models import SexEvidence, Specimen
 from collection.models.likelihoods import likelihoods_in_force
 from collection.sexing import Reason, say_weight, weigh
-from collection.standing import coming_looks, observations
+from collection.standing import coming_looks, observations, open_still
 from collection.views.log import sent, versions, written
 
 LOOKS_SHOWN = 3
@@ -47,7 +47,7 @@ def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
         "specimen": specimen,
         "verdict": verdict,
         "rows": [_weighed(row, reasons.get(row.pk), gone.get(row.pk, "")) for row in reversed(rows)],
-        "looks": coming_looks(specimen, seen, table)[:LOOKS_SHOWN],
+        "looks": coming_looks(specimen, seen, table)[:LOOKS_SHOWN] if open_still(verdict) else [],
     }
     return render(request, "collection/specimen_evidence.html", context)
 

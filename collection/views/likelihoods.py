@@ -15,7 +15,7 @@ from collection.forms.evidence import LikelihoodForm
 from collection.htmx import send_to
 from collection.models import SexEvidence, SexLikelihood
 from collection.models.likelihoods import likelihoods_in_force
-from collection.sexing import BASIS, DEFAULT, Finding, Likelihoods, method_of, say_weight, speaking, weigh
+from collection.sexing import BASIS, DEFAULT, Finding, Likelihoods, method_of, say_row, say_weight, speaking, weigh
 from collection.views.log import sent, written
 
 KEYS = {slugify(row.replace("–", "-")): row for row in DEFAULT}
@@ -28,7 +28,7 @@ class Line:
     key: str
     row: str
     likelihoods: Likelihoods
-    calls: tuple[tuple[Finding, float, float, str], ...]
+    calls: tuple[tuple[Finding, str, str, str], ...]
     own: bool
     basis: str
 
@@ -47,8 +47,8 @@ def _line(key: str, row: str, now: Likelihoods, own: bool) -> Line:
     for finding in speaking(row):
         female, male = now.of(finding)
         weight = weigh([(female, male)]).reasons[0].weight
-        calls.append((finding, female, male, say_weight(weight)))
-    return Line(key, row, now, tuple(calls), own, now.why if own else f"{now.why}: {BASIS}")
+        calls.append((finding, f"{female * 100:.4g} %", f"{male * 100:.4g} %", say_weight(weight)))
+    return Line(key, say_row(row), now, tuple(calls), own, now.why if own else f"{now.why}: {BASIS}")
 
 
 def _row_of(key: str) -> str:

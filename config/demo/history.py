@@ -153,17 +153,3 @@ def _meal(made: Made, day: int, outcome: str) -> Feeding:
     _, prey, length = next(row for row in PREY if made.animal.size <= row[0])
     at = timezone.make_aware(datetime.combine(on, time(19, made.rng.randrange(60))))
     return Feeding(specimen=made.specimen, on=on, prey=prey, prey_mm=length, outcome=outcome, logged_at=at)
-
-
-def clash_of(made: Made, finding: str, days: int, size: float) -> SexEvidence:
-    """A skin that says one sex; with another that says the other, the evidence clashes."""
-    return SexEvidence(
-        specimen=made.specimen,
-        earliest=made.ago(days),
-        latest=made.ago(days),
-        method="exuvia",
-        finding=finding,
-        size_mm=size,
-        lens="loupe",
-        looked_by="keeper",
-    )

@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, foretold, history, house, pairs, past
+from config.demo import animals, brood, clear, foretold, history, house, pairs, past, sexes
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -163,7 +163,7 @@ class Builder:
         self.keep(molt for rows in molts.values() for molt in rows)
         self.keep(size for made in self.made.values() if (size := history.size_of(made)))
         self.keep(seen for code, made in self.made.items() for seen in history.evidence_of(made, molts[code]))
-        self.keep(history.clash_of(self.made[code], finding, days, size) for code, finding, days, size in pairs.CLASHES)
+        sexes.build(self)
         self.keep(meal for made in self.made.values() for meal in history.meals_of(made))
         self.keep(
             GroupCount(specimen=made.specimen, earliest=self.ago(days), latest=self.ago(days), count=n, method=how)

@@ -78,7 +78,6 @@ SPERM_WEBS = (("B-002", 30), ("B-002", 14), ("P-002", 170), ("M-002", 90), ("C-0
 DEATHS = (("T-002", 31, "male_age", "Light, legs drawn in; last seen drinking."), ("L-002", 98, "pairing", ""))
 LEFT = (("E-001", 52, 3, "swapped for the male"), ("T-005", 150, 1, "back to his owner"))
 HOLDS = (("G-003", 20, -50, "cooling", "winter rest, 16 °C on the lowest shelf"),)
-CLASHES = (("P-005", "female", 140, 74.0), ("P-005", "male", 44, 92.0))
 NOTES = (
     ("B-001", 230, "Moved to a deeper box; dug the first night."),
     ("M-001", 40, "A second entrance appeared behind the cork."),

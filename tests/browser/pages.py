@@ -39,6 +39,7 @@ PAGES = {
     "held": "/?show=held",
     "molts expected": "/?kind=molt",
     "register": "/animals/",
+    "raising": "/animals/raising/?dam=1&young=30&total=20&known_males=6",
     "register, nothing fits": "/animals/?q=zzzz",
     "animal": "/animals/1/",
     "everything": "/animals/1/everything/",
