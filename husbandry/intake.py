@@ -88,10 +88,11 @@ def read_message(message: Any, now: int) -> Incoming:
     return sound(sensor.strip()[:LONGEST_NAME], instant, celsius, humidity, now, timed=at is not None)
 
 
-def read_topic(topic: str, payload: bytes, now: int) -> Incoming:
-    """A reading from a message of a broker: `rack/<sensor>/<quantity>` with a number, or with JSON in any depth.
+def read_topic(topic: str, payload: bytes, now: int, *, retained: bool = False) -> Incoming:
+    """A reading from a message of a broker: `rack/<sensor>/<quantity>` with a number or with JSON.
 
-    `rack/<sensor>` with an object of temperature and humidity works too.
+    `rack/<sensor>` with an object of temperature and humidity works too. What the broker kept as the last word of a
+    sensor (`retained`) is of some earlier time: without its own time it is refused.
     """
     parts = topic.split("/")
     if len(parts) not in (2, 3) or not all(parts):
@@ -103,6 +104,8 @@ def read_topic(topic: str, payload: bytes, now: int) -> Incoming:
         value = message.pop("value", message.pop("v", None))
         if value is not None:
             message[quantity] = value
+    if retained and message.get("at") is None:
+        raise Refused(Reason.SHAPE, "A message that the broker kept does not say of when it is.")
     message["sensor"] = parts[1]
     return read_message(message, now)
 
