@@ -12,6 +12,7 @@ class HusbandryConfig(AppConfig):
         """Import what registers itself; nothing else happens here."""
         from husbandry import (  # noqa: F401 - registers
             attention_sources,
+            climate_attention,
             health_attention,
             hold_sources,
             importing,

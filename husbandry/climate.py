@@ -108,7 +108,10 @@ def nights(begins: int, ends: int, light: Light, zone: ZoneInfo) -> Nights:
 
 
 def corrected(
-    at: Sequence[int], shown: Sequence[float | None], since: Sequence[int], corrections: Sequence[Correction]
+    at: Sequence[int] | Array,
+    shown: Sequence[float | None],
+    since: Sequence[int],
+    corrections: Sequence[Correction],
 ) -> tuple[Array, Array]:
     """Humidity in per cent and its ±, each reading by the correction in force at its time (`since`, ascending).
 

@@ -173,16 +173,15 @@ def _outside(run: list[Point], scale: Scale) -> str:
 
 
 def _beyond(run: list[Point], scale: Scale, upper: bool) -> str:
-    path = ""
+    path, sign = "", 1 if upper else -1
     for first, last in pairwise(run):
         limits = [point.band.high if upper else point.band.low for point in (first, last)]
         if limits[0] is None or limits[1] is None:
             continue
-        over = [(p.value - limit) * (1 if upper else -1) for p, limit in zip((first, last), limits, strict=True)]
-        if max(over) <= 0:
-            continue
-        corners = _corners(first, last, (limits[0], limits[1]), (over[0], over[1]))
-        path += "M" + "L".join(f"{scale.x(at):g} {scale.y(value):g}" for at, value in corners) + "Z"
+        over = ((first.value - limits[0]) * sign, (last.value - limits[1]) * sign)
+        if max(over) > 0:
+            corners = _corners(first, last, (limits[0], limits[1]), over)
+            path += "M" + "L".join(f"{scale.x(at):g} {scale.y(value):g}" for at, value in corners) + "Z"
     return path
 
 

@@ -4,7 +4,8 @@ from django.urls import path
 
 from collection.views.log import log_paths, log_view
 from husbandry.forms.care import FeedingForm, HoldForm, MoveForm, RhythmForm, WaterForm
-from husbandry.views import arranging, care, feeders, handover, isolation, labels, places, readings, rhythms, walks
+from husbandry.views import arranging, care, feeders, handover, isolation, labels, places, rhythms, walks
+from husbandry.views.climate_paths import climate_paths
 
 app_name = "husbandry"
 urlpatterns = [
@@ -23,7 +24,7 @@ urlpatterns = [
     path("racks/labels/printers/new/", labels.printer_edit, name="printer-new"),
     path("racks/labels/printers/<int:pk>/", labels.printer_edit, name="printer-edit"),
     path("racks/labels/printers/<int:pk>/calibration.pdf", labels.calibration_pdf, name="calibration-pdf"),
-    path("api/readings", readings.readings, name="readings"),
+    *climate_paths,
     path("racks/feeders/", feeders.feeder_list, name="feeder-list"),
     path("racks/feeders/new/", feeders.feeder_edit, name="feeder-new"),
     path("racks/feeders/shopping/", feeders.shopping_list, name="shopping-list"),

@@ -69,3 +69,8 @@ def any_given(*fields: str) -> Q:
     for field in fields:
         condition |= Q(**{f"{field}__isnull": False})
     return condition
+
+
+def ordered(low: str, high: str) -> Q:
+    """Either end is open, or the lower one lies below the upper one."""
+    return Q(**{f"{low}__isnull": True}) | Q(**{f"{high}__isnull": True}) | Q(**{f"{low}__lt": F(high)})

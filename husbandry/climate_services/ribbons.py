@@ -107,6 +107,16 @@ class Ribbon:
     notes: tuple[str, ...] = field(default=())
 
     @property
+    def celsius_says(self) -> str:
+        """The band of temperature in words."""
+        return self.around.wish.celsius.says("°C")
+
+    @property
+    def humidity_says(self) -> str:
+        """The band of humidity in words."""
+        return self.around.wish.humidity.says("%")
+
+    @property
     def empty(self) -> bool:
         """No reading in the time shown."""
         return all(panel.empty for panel in self.panels)

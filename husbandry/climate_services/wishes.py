@@ -11,7 +11,7 @@ from django.db.models import Q
 from collection.models import Taxon
 from collection.stages import Group, Lifestyle
 from husbandry.bands import OPEN, Band, Clash, default_bands, what_suits_all
-from husbandry.models import Posting, Sensor, Stay
+from husbandry.models import Enclosure, Posting, Sensor, Stay
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,10 @@ class Wish:
         return self.celsius.cooler(self.night_drop) if dark else self.celsius
 
 
-def bands_of(taxon: Taxon) -> tuple[Band, Band]:
+Bands = tuple[Band, Band]  # humidity, temperature
+
+
+def bands_of(taxon: Taxon) -> Bands:
     """Humidity and temperature of a taxon: its own figures, else those of its lifestyle."""
     lifestyle = Lifestyle(taxon.lifestyle) if taxon.lifestyle else None
     humidity, celsius = default_bands(Group(taxon.group), lifestyle)
@@ -42,6 +45,16 @@ def bands_of(taxon: Taxon) -> tuple[Band, Band]:
     )
 
 
+def bands_in(enclosure: Enclosure, taxon: Taxon) -> Bands:
+    """The same for an animal in its box: the box's own bands go before the taxon's."""
+    humidity, celsius = bands_of(taxon)
+    own = f"the band of {enclosure.code}"
+    return (
+        _given(enclosure.humidity_min, enclosure.humidity_max, own) or humidity,
+        _given(enclosure.celsius_min, enclosure.celsius_max, own) or celsius,
+    )
+
+
 def _given(low: float | None, high: float | None, why: str) -> Band | None:
     """The band of two columns; an odd pair from an old list bounds nothing."""
     if low is not None and high is not None and low >= high:
@@ -49,10 +62,11 @@ def _given(low: float | None, high: float | None, why: str) -> Band | None:
     return Band(low, high, why) or None
 
 
-def wishes(sensors: Sequence[Sensor]) -> dict[int, Wish]:
+def wishes(sensors: Sequence[Sensor], posted: dict[int, Posting] | None = None) -> dict[int, Wish]:
     """The bands of each sensor as it hangs now, in two queries whatever the number."""
-    posted = postings_now([sensor.pk for sensor in sensors])
-    lives = residents({pk: posting for pk, posting in posted.items() if posting is not None})
+    if posted is None:
+        posted = postings_now([sensor.pk for sensor in sensors])
+    lives = residents(posted)
     return {sensor.pk: _wish(sensor, posted.get(sensor.pk), lives.get(sensor.pk, [])) for sensor in sensors}
 
 
@@ -64,8 +78,8 @@ def postings_now(sensors: Iterable[int]) -> dict[int, Posting]:
     return {row.sensor_id: row for row in rows}
 
 
-def residents(postings: dict[int, Posting]) -> dict[int, list[Taxon]]:
-    """The taxa that live where each sensor hangs: in its enclosure, or anywhere in its place."""
+def residents(postings: dict[int, Posting]) -> dict[int, list[Bands]]:
+    """What those want who live where each sensor hangs: in its enclosure, or anywhere in its place."""
     boxes = [posting.enclosure_id for posting in postings.values() if posting.enclosure_id]
     keys = [posting.place.walk_key for posting in postings.values() if posting.place]
     if not boxes and not keys:
@@ -74,14 +88,14 @@ def residents(postings: dict[int, Posting]) -> dict[int, list[Taxon]]:
     for key in _outermost(keys):
         inside |= Q(enclosure__place__walk_key__startswith=key)
     rows = Stay.objects.open().filter(inside).select_related("specimen__taxon", "enclosure__place")
-    found: dict[int, dict[int, Taxon]] = defaultdict(dict)
+    found: dict[int, set[Bands]] = defaultdict(set)
     for stay in rows:
         key = stay.enclosure.place.walk_key if stay.enclosure.place else ""
         for pk, posting in postings.items():
             in_place = posting.place is not None and key.startswith(posting.place.walk_key)
             if in_place or posting.enclosure_id == stay.enclosure_id:
-                found[pk][stay.specimen.taxon_id] = stay.specimen.taxon
-    return {pk: list(taxa.values()) for pk, taxa in found.items()}
+                found[pk].add(bands_in(stay.enclosure, stay.specimen.taxon))
+    return {pk: list(wanted) for pk, wanted in found.items()}
 
 
 def _outermost(keys: Iterable[str]) -> list[str]:
@@ -93,10 +107,9 @@ def _outermost(keys: Iterable[str]) -> list[str]:
     return kept
 
 
-def _wish(sensor: Sensor, posting: Posting | None, taxa: list[Taxon]) -> Wish:
+def _wish(sensor: Sensor, posting: Posting | None, suiting: list[Bands]) -> Wish:
     own_humidity = _given(sensor.humidity_min, sensor.humidity_max, "the band of this sensor")
     own_celsius = _given(sensor.celsius_min, sensor.celsius_max, "the band of this sensor")
-    suiting = [bands_of(taxon) for taxon in taxa]
     humidity = own_humidity or what_suits_all(humidity for humidity, _ in suiting)
     celsius = own_celsius or what_suits_all(celsius for _, celsius in suiting)
     notes = [

@@ -45,12 +45,24 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
         services.save_place(self.instance)
 
 
+BANDS = ("celsius_min", "celsius_max", "humidity_min", "humidity_max")
+BACKWARDS = "The band runs backwards: its lower end must lie below the upper one."
+
+
+def check_bands(form: forms.BaseForm, data: dict[str, Any]) -> None:
+    """A band has its lower end below its upper one."""
+    for quantity in ("celsius", "humidity"):
+        low, high = data.get(f"{quantity}_min"), data.get(f"{quantity}_max")
+        if low is not None and high is not None and low >= high:
+            form.add_error(f"{quantity}_max", BACKWARDS)
+
+
 class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     """An enclosure's particulars."""
 
     title = "Enclosure"
     submit = "Save"
-    later = ("substrate_mm", "ventilation", "water_days", "note", "retired_on")
+    later = ("substrate_mm", "ventilation", "water_days", *BANDS, "note", "retired_on")
 
     class Meta:
         model = Enclosure
@@ -66,6 +78,7 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
             "ventilation",
             "water_dish",
             "water_days",
+            *BANDS,
             "note",
             "retired_on",
         )
@@ -78,6 +91,14 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         limit(self, 0, 2000, "substrate_mm")
         limit(self, 1, 365, "water_days")
         limit(self, 0, 100_000, "position")
+        limit(self, -10, 50, "celsius_min", "celsius_max")
+        limit(self, 0, 100, "humidity_min", "humidity_max")
+
+    def clean(self) -> dict[str, Any]:
+        """A band of its own runs forwards."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        check_bands(self, data)
+        return data
 
     def clean_retired_on(self) -> date | None:
         """An enclosure is in use until the day it is not."""

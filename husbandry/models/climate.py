@@ -7,16 +7,11 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
-from collection.models.base import Kept
+from collection.models.base import Kept, ordered
 from husbandry.calibration import SALTS
 from husbandry.intake import Reason
 from husbandry.models.place import Enclosure, Place
 from husbandry.querysets import CalibrationQuerySet, PostingQuerySet, SensorQuerySet
-
-
-def ordered(low: str, high: str) -> Q:
-    """Either end is open, or the lower one lies below the upper one."""
-    return Q(**{f"{low}__isnull": True}) | Q(**{f"{high}__isnull": True}) | Q(**{f"{low}__lt": F(high)})
 
 
 class Device(Kept):

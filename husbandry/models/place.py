@@ -5,7 +5,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from collection.models import Specimen
-from collection.models.base import Kept, positive
+from collection.models.base import Kept, ordered, positive
 from collection.models.specimen import new_tag
 from husbandry.querysets import EnclosureQuerySet, PlaceQuerySet, StayQuerySet
 
@@ -87,6 +87,10 @@ class Enclosure(Kept):
     ventilation = models.CharField(max_length=10, choices=Ventilation.choices, blank=True)
     water_dish = models.BooleanField(default=True)
     water_days = models.PositiveSmallIntegerField("own rhythm for water, days", null=True, blank=True)
+    celsius_min = models.FloatField("own band, from °C", null=True, blank=True)
+    celsius_max = models.FloatField("own band, to °C", null=True, blank=True)
+    humidity_min = models.FloatField("own band, from %", null=True, blank=True)
+    humidity_max = models.FloatField("own band, to %", null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
     retired_on = models.DateField(null=True, blank=True)
 
@@ -102,6 +106,10 @@ class Enclosure(Kept):
                 condition=Q(substrate_mm__isnull=True) | Q(substrate_mm__gte=0), name="enclosure_substrate_not_below_0"
             ),
             models.CheckConstraint(condition=~Q(code=""), name="enclosure_has_code"),
+            models.CheckConstraint(condition=ordered("celsius_min", "celsius_max"), name="enclosure_celsius_in_order"),
+            models.CheckConstraint(
+                condition=ordered("humidity_min", "humidity_max"), name="enclosure_humidity_in_order"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -196,6 +196,8 @@ CHECKS = {
     "place_not_in_itself": inside_itself,
     "enclosure_sizes_above_0": lambda: box.build(length_mm=0),
     "enclosure_substrate_not_below_0": lambda: box.build(substrate_mm=-1),
+    "enclosure_celsius_in_order": lambda: box.build(celsius_min=28, celsius_max=22),
+    "enclosure_humidity_in_order": lambda: box.build(humidity_min=80, humidity_max=70),
     "enclosure_has_code": lambda: box.build(code=""),
     "stay_in_order": lambda: Stay(specimen=animal(), enclosure=box(), begins=DAY, ends=BEFORE),
     "feeding_prey_above_0": lambda: Feeding(specimen=animal(), on=DAY, outcome="taken", prey_mm=0),
