@@ -21,3 +21,4 @@ class CollectionConfig(AppConfig):
             specimen_panels,
         )
         from collection.importing import animals, molts  # noqa: F401 - registers
+        from collection.photos import keeping, panel  # noqa: F401 - registers

@@ -11,7 +11,16 @@ from django.db.models import Q
 from collection.health import CONTAGIOUS
 
 if TYPE_CHECKING:
-    from collection.models import Due, Forecast, ForecastWidth, HealthIssue, Quarantine, Specimen, Taxon  # noqa: F401 - types only  # noqa: F401 - for the types only
+    from collection.models import (  # noqa: F401 - for the types only
+        Due,
+        Forecast,
+        ForecastWidth,
+        HealthIssue,
+        Photo,
+        Quarantine,
+        Specimen,
+        Taxon,
+    )
 
 HERE = ("here", "loan_in")
 
@@ -99,3 +108,17 @@ class QuarantineQuerySet(models.QuerySet["Quarantine"]):
     def open(self) -> QuarantineQuerySet:
         """Still kept apart."""
         return self.filter(ended_on__isnull=True)
+
+
+class PhotoQuerySet(models.QuerySet["Photo"]):
+    """Reads of pictures."""
+
+    def newer_than(self, photo: Photo) -> PhotoQuerySet:
+        """Those after it, the next one first."""
+        later = Q(earliest__gt=photo.earliest) | Q(earliest=photo.earliest, pk__gt=photo.pk)
+        return self.filter(later).order_by("earliest", "pk")
+
+    def older_than(self, photo: Photo) -> PhotoQuerySet:
+        """Those before it, the next one first."""
+        earlier = Q(earliest__lt=photo.earliest) | Q(earliest=photo.earliest, pk__lt=photo.pk)
+        return self.filter(earlier).order_by("-earliest", "-pk")

@@ -14,6 +14,7 @@ from collection.forms.events import (
 from collection.forms.evidence import EvidenceForm
 from collection.forms.health import CheckForm, ConcernForm, EntryForm, HealthForm, QuarantineForm
 from collection.forms.molts import MoltForm, MoltSignForm
+from collection.forms.photos import PhotoCorrection
 from collection.views import (
     evidence,
     growth,
@@ -21,6 +22,7 @@ from collection.views import (
     importing,
     likelihoods,
     papers,
+    photos,
     raising,
     search,
     specimens,
@@ -28,7 +30,7 @@ from collection.views import (
     undo,
 )
 from collection.views.lives import survival
-from collection.views.log import log_paths, log_view
+from collection.views.log import correct_view, log_paths, log_view
 
 app_name = "collection"
 urlpatterns = [
@@ -71,6 +73,13 @@ urlpatterns = [
     path("settings/sexing/", likelihoods.likelihood_list, name="likelihood-list"),
     path("settings/sexing/<slug:key>/", likelihoods.likelihood_edit, name="likelihood-edit"),
     path("settings/sexing/<slug:key>/reset/", likelihoods.likelihood_reset, name="likelihood-reset"),
+    path("animals/<int:pk>/photo/", photos.photo_new, name="photo-new"),
+    path("animals/<int:pk>/photo/<int:event>/", correct_view(PhotoCorrection), name="photo-edit"),
+    path("animals/<int:pk>/photos/", photos.photo_list, name="photo-list"),
+    path("animals/<int:pk>/photos/beside/", photos.photo_compare, name="photo-compare"),
+    path("animals/<int:pk>/photos/<int:photo>/", photos.photo_detail, name="photo-detail"),
+    path("photos/<str:name>.jpg", photos.photo_file, {"kind": "jpg"}, name="photo-large"),
+    path("photos/<str:name>.webp", photos.photo_file, {"kind": "webp"}, name="photo-small"),
     path("find/", search.find, name="find"),
     path("undo/<int:pk>/", undo.undo, name="undo"),
     path("papers/", papers.papers, name="papers"),

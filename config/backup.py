@@ -202,7 +202,7 @@ def _chunks(path: Path) -> Iterator[bytes]:
 def _photos() -> Iterator[tuple[str, Path]]:
     folder = Path(settings.MEDIA_ROOT)
     for path in sorted(folder.rglob("*")):
-        if path.is_file():
+        if path.is_file() and not path.name.startswith("."):  # a dot: not written to its end yet
             yield f"photos/{path.relative_to(folder).as_posix()}", path
 
 

@@ -12,6 +12,7 @@ from django.core.management import call_command
 from django.db import connection, connections
 from django.utils import timezone
 
+from collection.photos import keeping
 from config import backup, startup
 
 logger = logging.getLogger(__name__)
@@ -46,7 +47,17 @@ def _let_sqlite_look() -> None:
             cursor.execute("PRAGMA optimize")
 
 
-CHORES: list[Callable[[], None]] = [_back_up, _rebuild_dues, _forget_old_sessions, _let_sqlite_look]
+def _throw_old_pictures_away() -> None:
+    keeping.purge(timezone.now())
+
+
+CHORES: list[Callable[[], None]] = [
+    _throw_old_pictures_away,
+    _back_up,
+    _rebuild_dues,
+    _forget_old_sessions,
+    _let_sqlite_look,
+]
 
 
 def do_chores(stop: threading.Event | None = None) -> None:

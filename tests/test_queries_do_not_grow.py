@@ -63,6 +63,8 @@ class House:
         make.held(self.dam, day, day + timedelta(days=1))
         make.rhythm(self.dam, 9, day)
         Note.objects.create(specimen=self.dam, text="calm", earliest=day)
+        for side in "ab":
+            self.dam.photos.create(earliest=day, sha256=f"{side}{n}", width=4, height=3, size=2)
         record_upkeep(Upkeep(enclosure=self.box, kind="water", on=day))
         make.paired(self.dam, DAY + timedelta(days=n), sire=self.sire)
         record_sign(Sign(female=self.dam, kind="webbing", earliest=make.TODAY, latest=make.TODAY))
@@ -80,6 +82,9 @@ PAGES = {
     ),
     "animal": lambda house: house.dam.get_absolute_url(),
     "animal, everything": lambda house: reverse("collection:specimen-history", args=[house.dam.pk]),
+    "animal, pictures": lambda house: reverse("collection:photo-list", args=[house.dam.pk]),
+    "animal, one picture": lambda house: house.dam.photos.latest("pk").get_absolute_url(),
+    "animal, pictures side by side": lambda house: reverse("collection:photo-compare", args=[house.dam.pk]),
     "animal, evidence": lambda house: reverse("collection:specimen-evidence", args=[house.dam.pk]),
     "search": lambda house: reverse("collection:find") + "?q=fictor",
     "places": lambda house: reverse("husbandry:place-list"),

@@ -83,6 +83,10 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         """Take away the record that is being corrected."""
         services.remove(self.instance, [self.specimen], f"Took away: {self.instance} of {self.specimen}")
 
+    def back(self) -> str:
+        """Where the keeper is led once the record is corrected or taken away."""
+        return self.specimen.get_absolute_url()
+
     def clean_on(self) -> date:
         """A day, not in the future."""
         day: date = self.cleaned_data["on"] or timezone.localdate()

@@ -17,6 +17,7 @@ from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.likelihoods import SexLikelihood
 from collection.models.molts import Molt, MoltSign, Numbering, Went
+from collection.models.photo import Photo
 from collection.models.specimen import How, Origin, Specimen, SpecimenKind, Standing, Status
 from collection.models.taxon import Listing, Rank, SizeMeasure, Taxon, TaxonName
 
@@ -43,6 +44,7 @@ __all__ = [
     "Note",
     "Numbering",
     "Origin",
+    "Photo",
     "Quarantine",
     "QuarantineCheck",
     "Rank",

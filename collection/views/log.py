@@ -87,7 +87,7 @@ def correct_view(form_class: Any) -> View:
         writes = posted and ahead is None
         done = removed(form, record) if writes and "remove" in request.POST else writes and written(form)
         if done:
-            return send_to(request, specimen.get_absolute_url())
+            return send_to(request, form.back())
         record.refresh_from_db()
         context = {"specimen": specimen, "form": form, "action": request.path, "versions": versions(record)}
         context["ahead"] = ahead

@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, foretold, history, house, pairs, past, sexes
+from config.demo import animals, brood, clear, foretold, history, house, pairs, past, pictures, sexes
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -161,6 +161,7 @@ class Builder:
         """Molts, sizes, evidence, meals, counts, notes and holds."""
         molts = {code: history.molts_of(made) for code, made in self.made.items()}
         self.keep(molt for rows in molts.values() for molt in rows)
+        self.keep(pictures.pictures_of(self.made, molts, Random(SEED)))
         self.keep(size for made in self.made.values() if (size := history.size_of(made)))
         self.keep(seen for code, made in self.made.items() for seen in history.evidence_of(made, molts[code]))
         sexes.build(self)

@@ -26,6 +26,7 @@ from collection.models import (
     Molt,
     MoltSign,
     Note,
+    Photo,
     Quarantine,
     QuarantineCheck,
     Receipt,
@@ -61,6 +62,7 @@ pytestmark = pytest.mark.django_db
 DAY, BEFORE = date(2026, 5, 10), date(2026, 5, 9)
 BACKWARDS = {"earliest": DAY, "latest": BEFORE}
 ON = {"earliest": DAY, "latest": DAY}
+PIXELS = {"width": 4, "height": 3, "size": 2}
 animal, box = SpecimenFactory, EnclosureFactory
 
 
@@ -164,6 +166,8 @@ CHECKS = {
     "measurement_above_0": lambda: Measurement(specimen=animal(), mass_g=0, **ON),
     "measurement_measures_something": lambda: Measurement(specimen=animal(), **ON),
     "collection_groupcount_dates_in_order": lambda: GroupCount(specimen=animal(), count=3, **BACKWARDS),
+    "collection_photo_dates_in_order": lambda: Photo(specimen=animal(), **PIXELS, **BACKWARDS),
+    "photo_has_a_size": lambda: Photo(specimen=animal(), **ON, **PIXELS | {"height": 0}),
     "collection_note_dates_in_order": lambda: Note(specimen=animal(), text="x", **BACKWARDS),
     "note_answers_what_is_wrong": lambda: Note(specimen=animal(), **ON, text="x", set_aside="fine"),
     "note_answered_once": lambda: Note(specimen=animal(), **ON, wrong=True, set_aside="fine", issue=issue()),
@@ -301,6 +305,11 @@ UNIQUES = {
     "climatealarm_once": (two_of_one_sensor(ClimateAlarm, kind="silent", begins=1_796_400_000), "begins"),
     "listing_once": (two_listings, "taxon_id"),
     "molt_once_a_day": (two_for_one(Molt, **ON), "specimen_id"),
+    "photo_once_of_an_animal": (two_for_one(Photo, **ON, **PIXELS, sha256="0"), "specimen_id"),
+    "name of a picture": (
+        lambda: [Photo(specimen=animal(), **ON, **PIXELS, name="a", sha256=str(n)) for n in range(2)],
+        "name",
+    ),
     "departure_one_open": (two_for_one(Departure, kind="missing", on=DAY), "specimen_id"),
     "due_one_of_a_kind": (two_for_one(Due, kind="test", wanted_on=DAY), "specimen_id"),
     "forecast_one_a_wait": (

@@ -1,0 +1,1 @@
+"""Pictures: how they come in, where their files lie, and the records that name them."""
