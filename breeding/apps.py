@@ -16,6 +16,7 @@ class BreedingConfig(AppConfig):
             hold_sources,
             importing,
             isolation,
+            kin,
             premolt_source,
             rhythm_sources,
             specimen_panels,

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-Id = Hashable
+Id = Any  # hashable: what animals are told apart by
 Line = tuple[Id, ...]  # from the animal itself up to one of its ancestors
 DEPTH = 6
 MOST_SAID = 3

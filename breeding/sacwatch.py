@@ -182,6 +182,16 @@ def outlook(
     )
 
 
+def sac_before_molt(sac: IntervalForecast, molt: IntervalForecast | None, last_molt: date | None, day: date) -> float:
+    """Were she paired on this day and a sac to come: the chance that it comes before her molt."""
+    if molt is None or last_molt is None:
+        return 1.0
+    try:
+        return race(sac.survival, _molt_survival(molt, day, last_molt), 0, math.inf).first_a
+    except ValueError:  # she is so long over her time that a molt is certain
+        return 0.0
+
+
 def _molt_survival(molt: IntervalForecast | None, start: date, last_molt: date | None) -> Survival:
     """Her molt clock, counted in days since the pairing."""
     if molt is None or last_molt is None:

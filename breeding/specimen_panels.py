@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Count, Q, QuerySet
 
-from breeding import attention_sources
+from breeding import attention_sources, kin
 from breeding.hold_sources import WITH_MOTHER
-from breeding.models import Meeting, Pairing
+from breeding.kinship.words import say_inbreeding
+from breeding.models import Kin, Meeting, Pairing
 from collection import panels
 from collection.dates import say_date
 from collection.models import Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
+from collection.querysets import HERE
 from collection.specimen_panels import alive, single
 from collection.stages import Group
 
@@ -44,6 +46,29 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
         "specimen": specimen,
     }
     return Panel("breeding/_panel_breeding.html", context)
+
+
+def kindred(specimen: Specimen, today: date) -> Panel | None:
+    """Parents, sac-mates and young in numbers; the pedigree has a page of its own."""
+    parents = Specimen.objects.in_bulk([pk for pk in (specimen.dam_id, specimen.sire_id) if pk is not None])
+    stored = Kin.objects.filter(pk=specimen.pk).first()
+    possible = [str(row) for row in specimen.possible_sires.select_related("male")]
+    mates = kin.mates_of(specimen).count() if specimen.clutch else 0
+    young = Specimen.objects.filter(Q(dam=specimen) | Q(sire=specimen)).aggregate(
+        young=Count("pk"), here=Count("pk", filter=Q(standing__status__in=HERE))
+    )
+    if not (parents or possible or mates or young["young"]):
+        return None
+    context = {
+        "dam": parents.get(specimen.dam_id),
+        "sire": parents.get(specimen.sire_id),
+        "possible": possible,
+        "kin": stored,
+        "words": say_inbreeding(stored.inbreeding) if stored else "",
+        "mates": mates,
+        **young,
+    }
+    return Panel("breeding/_panel_kin.html", context)
 
 
 def happenings(specimen: Specimen) -> Iterator[Happening]:
@@ -87,6 +112,7 @@ def doing(specimen: Specimen, day: date) -> Iterator[str]:
 panels.doings["breeding"] = doing
 panels.timelines["breeding"] = happenings
 panels.register(PanelKind("breeding", "Breeding", 40, breeding))
+panels.register(PanelKind("kin", "Kin", 45, kindred))
 panels.register_form(LogForm("pairing", "Pairing", "breeding:pairing-new", 80, _may_pair))
 panels.register_form(LogForm("sign", "Sign", "breeding:sign-new", 81, _maybe_female))
 panels.register_form(LogForm("sac", "Sac", "breeding:sac-new", 82, _maybe_female))

@@ -2,22 +2,28 @@
 
 from django.urls import path
 
-from breeding import views
 from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
+from breeding.views import kin, plan, watch
 from collection.views.log import log_paths, log_view
 
 app_name = "breeding"
 urlpatterns = [
-    path("breeding/", views.sac_watch, name="home"),
-    path("breeding/females/<int:pk>/", views.sac_watch, name="sac-watch"),
-    path("breeding/pairings/", views.pairing_list, name="pairing-list"),
-    path("breeding/pairings/<int:pk>/", views.pairing_detail, name="pairing-detail"),
-    path("breeding/pairings/<int:pk>/meeting/", views.meeting_new, name="meeting-new"),
-    path("breeding/sacs/", views.sac_list, name="sac-list"),
-    path("breeding/sacs/<int:pk>/", views.sac_detail, name="sac-detail"),
-    path("breeding/sacs/<int:pk>/count/", views.count_new, name="count-new"),
-    path("breeding/sacs/<int:pk>/state/", views.sac_state, name="sac-state"),
+    path("breeding/", watch.sac_watch, name="home"),
+    path("breeding/females/<int:pk>/", watch.sac_watch, name="sac-watch"),
+    path("breeding/pairings/", watch.pairing_list, name="pairing-list"),
+    path("breeding/pairings/<int:pk>/", watch.pairing_detail, name="pairing-detail"),
+    path("breeding/pairings/<int:pk>/meeting/", watch.meeting_new, name="meeting-new"),
+    path("breeding/sacs/", watch.sac_list, name="sac-list"),
+    path("breeding/sacs/<int:pk>/", watch.sac_detail, name="sac-detail"),
+    path("breeding/sacs/<int:pk>/count/", watch.count_new, name="count-new"),
+    path("breeding/sacs/<int:pk>/state/", watch.sac_state, name="sac-state"),
     path("animals/<int:pk>/pairing/", log_view(PairingForm), name="pairing-new"),
+    path("breeding/plan/", plan.plan, name="plan"),
+    path("breeding/plan/keep/", plan.keep, name="plan-keep"),
+    path("breeding/kin/", kin.any_two, name="kin"),
+    path("breeding/lines/<int:pk>/", kin.line, name="line"),
+    path("animals/<int:pk>/kin/", kin.of_one, name="specimen-kin"),
+    path("animals/<int:pk>/kin/sires/", kin.sires, name="sires-edit"),
     *log_paths("meeting-of", "meeting", CorrectMeetingForm)[1:],
     *log_paths("sign", "sign", SignForm, helper=True),
     *log_paths("spermweb", "sperm-web", SpermWebForm),

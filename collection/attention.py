@@ -96,7 +96,10 @@ class BesidePanel:
     context: dict[str, Any]
 
 
+Derive = Callable[[Sequence[int] | None], None]
+
 due_kinds: dict[str, DueKind] = {}
+derived: dict[str, Derive] = {}  # other derived rows, by name
 house_sources: dict[str, Callable[[date], Iterable[HouseItem]]] = {}
 beside_panels: dict[str, Callable[[date], BesidePanel | None]] = {}
 
@@ -105,6 +108,16 @@ def register(kind: DueKind) -> DueKind:
     """Make a kind of due date known."""
     due_kinds[kind.name] = kind
     return kind
+
+
+def derives(name: str) -> Callable[[Derive], Derive]:
+    """Register what keeps derived rows of an upper app: it gets the ids of touched animals, or None for all anew."""
+
+    def keep(derive: Derive) -> Derive:
+        derived[name] = derive
+        return derive
+
+    return keep
 
 
 def house_source(

@@ -33,6 +33,13 @@ def refresh(specimen_ids: Iterable[int], only: Collection[str] = ()) -> None:
             for part in chunks(ids):
                 _store(kind.name, part, list(kind.work_out(part)))
         return
+    _refresh_all_of(ids)
+    for derive in attention.derived.values():
+        derive(list(ids))
+
+
+def _refresh_all_of(ids: dict[int, None]) -> None:
+    """Standings and dues of these animals, and the dues that hang on theirs."""
     others: dict[str, set[int]] = {kind.name: set() for kind in attention.kinds()}
     for part in chunks(ids):
         standing.rebuild(part)
@@ -52,9 +59,11 @@ def refresh_all() -> int:
     """
     ids = list(Specimen.objects.order_by("id").values_list("id", flat=True))
     Due.objects.exclude(kind__in=list(attention.due_kinds)).delete()
-    refresh(ids)
+    _refresh_all_of(dict.fromkeys(ids))
     if forecasts.review():
-        refresh(ids)
+        _refresh_all_of(dict.fromkeys(ids))
+    for derive in attention.derived.values():
+        derive(None)
     return len(ids)
 
 

@@ -7,11 +7,12 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from collection.dates import FuzzyDate
 
-Id = Hashable
-Sire = Hashable | Mapping[Hashable, float] | None
+Id = Any  # hashable: what animals are told apart by
+Sire = Any  # an id, a mapping of ids to probabilities, or None
 Chances = tuple[tuple[Id, float], ...]  # possible sires with their probabilities; what misses to 1 is unknown
 CLONAL = "clonal"
 SLACK = 1e-9  # probabilities are typed or come from a division: so much above 1 is still 1

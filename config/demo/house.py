@@ -12,7 +12,7 @@ from husbandry.models import Enclosure, Place, Stay, Upkeep, UpkeepRhythm
 from husbandry.rhythm import water_interval
 from husbandry.services import renumber_walk
 
-RACKS = {"Rack A": ("A1", "A2", "A3", "A4"), "Rack B": ("B1", "B2", "B3"), "Rack C": ("C1", "C2", "C3")}
+RACKS = {"Rack A": ("A1", "A2", "A3", "A4"), "Rack B": ("B1", "B2", "B3"), "Rack C": ("C1", "C2", "C3", "C4")}
 WATER_DAYS_BACK = 60
 # Days between two rounds of what stands in a place, and how long ago the last one was.
 ROUNDS = {"B1": ("misting", 4, 2), "Rack A": ("check", 14, 6), TRAY: ("misting", 3, 1)}

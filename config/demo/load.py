@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, foretold, history, house, pairs, past, pictures, sexes
+from config.demo import animals, brood, clear, foretold, history, house, pairs, past, pictures, plan, sexes
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -75,6 +75,7 @@ class Builder:
         self.lives()
         self.ends()
         brood.build(self)
+        plan.at_stud(self)
         self.spiderlings()
         past.build(self)
         foretold.build(self)
@@ -98,9 +99,10 @@ class Builder:
         """The animals themselves, and the last box that came."""
         [box] = self.keep([self._arrival()])
         known = {taxon.name: taxon for taxon in Taxon.objects.all()}
-        rows = [self._specimen(animal, known[animal.taxon], box) for animal in ANIMALS]
+        rows = [self.specimen(animal, known[animal.taxon], box) for animal in ANIMALS]
         for animal, specimen in zip(ANIMALS, self.keep(rows), strict=True):
             self.made[animal.code] = Made(animal, specimen, self.today, self.rng)
+        plan.animals(self, known)
 
     def _arrival(self) -> Arrival:
         harbour = self.contacts[2]
@@ -108,14 +110,14 @@ class Builder:
             on=self.ago(2), contact=harbour, expected=1, alive=1, box_celsius=21, note="Came by night train."
         )
 
-    def _specimen(self, animal: Animal, taxon: Taxon, box: Arrival) -> Specimen:
+    def specimen(self, animal: Animal, taxon: Taxon, box: Arrival | None = None) -> Specimen:
         hatched = self.ago(animal.hatched).replace(day=1)
         month_end = (hatched + timedelta(days=32)).replace(day=1) - timedelta(days=1)
         came = self.ago(animal.came)
         wild = animal.origin == "W"
         return Specimen(
             code=animal.code,
-            tag=self._tag(),
+            tag=self.tag(),
             name=animal.name,
             taxon=taxon,
             kind=animal.kind,
@@ -125,12 +127,18 @@ class Builder:
             acquired_latest=came,
             how=animal.how,
             origin=animal.origin,
+            locality=animal.locality,
             acquired_from=self.contacts[animal.contact],
             arrival=box if animal.code == "H-002" else None,
-            entered_at=_evening(came),
+            entered_at=self.evening(came),
         )
 
-    def _tag(self) -> str:
+    def evening(self, day: date) -> datetime:
+        """When the keeper writes things down."""
+        return timezone.make_aware(datetime.combine(day, time(18)))
+
+    def tag(self) -> str:
+        """A tag drawn from the seed."""
         return tags.draw(lambda: self.rng.getrandbits(64))
 
     def homes(self) -> None:
@@ -145,7 +153,7 @@ class Builder:
         free = self.places["B3"]
         kept = self.keep(boxes)
         self.keep(house.empty_boxes(free, positions.get("B3", 0)))
-        gone = {code: days for code, days, *_ in (*pairs.DEATHS, *pairs.LEFT)}
+        gone = {code: days for code, days, *_ in (*pairs.DEATHS, *pairs.LEFT, *plan.LENT)}
         stays, water = [], []
         for made, box in zip(self.made.values(), kept, strict=True):
             code = made.animal.code
@@ -210,7 +218,7 @@ class Builder:
     def _young(self, dam: Specimen, number: int, hatched: date) -> Specimen:
         return Specimen(
             code=f"S-{number:03d}",
-            tag=self._tag(),
+            tag=self.tag(),
             taxon=dam.taxon,
             dam=dam,
             clutch="T-001/1",
@@ -220,7 +228,7 @@ class Builder:
             acquired_latest=hatched,
             how="bred",
             origin="C",
-            entered_at=_evening(hatched),
+            entered_at=self.evening(hatched),
         )
 
     def _cup_row(self, young: Specimen) -> Animal:
@@ -233,7 +241,3 @@ class Builder:
 
 
 TRAY_SHELF = animals.TRAY
-
-
-def _evening(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time(18)))

@@ -6,7 +6,7 @@ import pytest
 from django.apps import apps
 from django.db import IntegrityError, models, transaction
 
-from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
+from breeding.models import EggSac, HeadCount, Meeting, Pairing, PossibleSire, Sign, SpermWeb
 from collection.models import (
     Arrival,
     Contact,
@@ -118,6 +118,16 @@ def hung():
     return made
 
 
+def its_own_sire():
+    one = animal()
+    return PossibleSire(young=one, male=one, chance=0.5)
+
+
+def two_sires_alike():
+    young, male = animal(), animal()
+    return [PossibleSire(young=young, male=male, chance=0.5) for _ in range(2)]
+
+
 CHECKS = {
     "sensor_measures_at_times": lambda: sensor(every_minutes=0),
     "sensor_overdue_in_time": lambda: sensor(every_minutes=30, overdue_minutes=29),
@@ -141,6 +151,8 @@ CHECKS = {
     "arrival_box_plausible": lambda: Arrival(on=DAY, box_celsius=61),
     "taxon_venom_class_to_3": lambda: TaxonFactory.build(venom_class=4),
     "taxon_hair_class_to_3": lambda: TaxonFactory.build(hair_class=4),
+    "possible_sire_chance": lambda: PossibleSire(young=animal(), male=animal(), chance=1.5),
+    "possible_sire_is_another": lambda: its_own_sire(),
     "specimen_hatched_in_order": lambda: Specimen(
         code="B-1", taxon=TaxonFactory(), hatched_earliest=DAY, hatched_latest=BEFORE
     ),
@@ -304,6 +316,7 @@ UNIQUES = {
     ),
     "climatealarm_once": (two_of_one_sensor(ClimateAlarm, kind="silent", begins=1_796_400_000), "begins"),
     "listing_once": (two_listings, "taxon_id"),
+    "possible_sire_once": (two_sires_alike, "young_id"),
     "molt_once_a_day": (two_for_one(Molt, **ON), "specimen_id"),
     "photo_once_of_an_animal": (two_for_one(Photo, **ON, **PIXELS, sha256="0"), "specimen_id"),
     "name of a picture": (

@@ -66,6 +66,9 @@ def dump():
         "molt",
         "dam",
         "origin",
+        "sire",
+        "young",
+        "basis",
     }
     keys |= {"arrival", "acquired_from", "contact", "user", "taxon"}
     return [(name, [(key, str(value)) for key, value in row if key not in keys]) for name, row in rows]
