@@ -140,7 +140,7 @@ def _gone(builder: Builder, known: dict[str, Specimen]) -> None:
             method="mature_male" if row.sex == "male" else "exuvia",
             finding=row.sex,
             size_mm=120.0,
-            magnified=row.sex == "female",
+            lens="loupe" if row.sex == "female" else "",
             looked_by="keeper",
         )
         for row in ANCESTORS
