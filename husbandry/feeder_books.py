@@ -11,7 +11,7 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from husbandry import prey
-from husbandry.feeder_ledger import Entry, EntryKind, Line, book
+from husbandry.feeder_ledger import Entry, EntryKind, Line, book, merge_meals
 from husbandry.models import FeederEntry, FeederStock, Feeding
 from husbandry.models.care import USED
 
@@ -50,7 +50,7 @@ def _lines(entries: Sequence[FeederEntry], fed: Sequence[Entry], start: FeederEn
         return []
     first = (start.on, start.logged_at)
     written = [Entry(e.on, e.logged_at, EntryKind(e.kind), e.number, e.pk) for e in entries]
-    return book(entry for entry in (*written, *fed) if (entry.on, entry.at) >= first)
+    return book(merge_meals(entry for entry in (*written, *fed) if (entry.on, entry.at) >= first))
 
 
 def _fed(stocks: Sequence[FeederStock], begins: dict[int, FeederEntry]) -> dict[int, list[Entry]]:

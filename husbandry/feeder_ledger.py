@@ -5,7 +5,7 @@ its own. Numbers are animals. Entries of one day stand in the order in which the
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from collection.stages import Term
@@ -63,11 +63,27 @@ class Line:
 def book(entries: Iterable[Entry], opening: int = 0) -> list[Line]:
     """Return the lines of the book in order. A balance below zero says that a purchase or a count is missing."""
     lines, balance = [], opening
-    for entry in sorted(entries, key=lambda one: (one.on, one.at, one.ref or 0)):
+    for entry in sorted(entries, key=_order):
         change = _change(entry, balance)
         balance += change
         lines.append(Line(entry, change, balance))
     return lines
+
+
+def merge_meals(entries: Iterable[Entry]) -> list[Entry]:
+    """Return the entries in order, meals of one day that stand together made one: nobody reads forty lines of one."""
+    merged: list[Entry] = []
+    for entry in sorted(entries, key=_order):
+        last = merged[-1] if merged else None
+        if last and last.kind is entry.kind is EntryKind.FED and last.on == entry.on:
+            merged[-1] = replace(entry, number=last.number + entry.number)
+        else:
+            merged.append(entry)
+    return merged
+
+
+def _order(entry: Entry) -> tuple[date, datetime, int]:
+    return entry.on, entry.at, entry.ref or 0
 
 
 def _change(entry: Entry, balance: int) -> int:

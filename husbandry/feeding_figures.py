@@ -47,11 +47,13 @@ def plan(now: Sequence[int], then: Sequence[int], today: date) -> Plan:
                 found.append(Bar(round(scale.at(on) * 0.985, 2), round(base - height, 1), height, number, on))
         return tuple(found)
 
-    weeks = tuple(
-        Tick(scale.at(today + timedelta(days=day)), (today + timedelta(days=day)).strftime("%-d %b"))
-        for day in range(0, days, 14)
-    )
-    return Plan(bars(now, ROW), bars(then, 2 * ROW), weeks)
+    return Plan(bars(now, ROW), bars(then, 2 * ROW), week_ticks(today, days, 14))
+
+
+def week_ticks(today: date, days: int, every: int = 7) -> tuple[Tick, ...]:
+    """The days on which weeks begin, on an axis of so many days from today."""
+    starts = (today + timedelta(days=day) for day in range(0, days, every))
+    return tuple(Tick(round((on - today).days / days * 100, 2), f"{on.day} {on:%b}") for on in starts)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from collection.premolt_clues import Clues, clue_source
-from husbandry.attention_sources import last_taken
+from husbandry.feeding import last_taken
 from husbandry.models import Feeding
 from husbandry.rhythm import Outcome
 

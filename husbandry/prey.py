@@ -7,6 +7,7 @@ legs; for young, and for mature males that are offered small prey, about the abd
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -95,8 +96,11 @@ def suggest(group: Group, limit_mm: float | None) -> list[Suggestion]:
 
 def say_prey(group: Group, stage: Stage, limit_mm: float | None) -> str:
     """Return in one sentence what suits, or nothing where no size is known or the group grazes."""
+    if limit_mm is None:
+        return ""
+    limit_mm = math.floor(limit_mm) if limit_mm >= 5 else limit_mm  # nobody measures a cricket to the tenth
     found = suggest(group, limit_mm)
-    if not found or limit_mm is None:
+    if not found:
         return ""
     rule = "half its body" if stage in SMALL_PREY_STAGES else "its body"
     crushed = " Pre-killed prey may be longer." if stage is Stage.YOUNG else ""

@@ -80,8 +80,10 @@ class Rhythm:
 
     @property
     def clock(self) -> str:
-        """What is counted, such as "rhythm 14" or "own rhythm 10"."""
-        return f"{self.name or ('own rhythm' if self.own else 'rhythm')} {self.days}"
+        """What is counted, such as "rhythm 14", "own rhythm 10" or "rhythm of Rack A, 9 days"."""
+        if self.name:
+            return f"{self.name}, {self.days} day{'s' if self.days > 1 else ''}"
+        return f"{'own rhythm' if self.own else 'rhythm'} {self.days}"
 
     def __post_init__(self) -> None:
         """Refuse a rhythm below one day."""

@@ -106,8 +106,9 @@ def choose(own: Sequence[Own], usual: Rhythm | None, stage: Stage, day: date) ->
     best = max(enumerate(fitting), key=lambda item: (*_weight(item[1]), item[0]))[1]
     if not best.days:
         return None
+    own_animal = best.scope is Scope.ANIMAL
     said = [best.reason or f"{_name(best)}, {best.days} days", say_season(best.months)]
-    return Rhythm(best.days, "; ".join(filter(None, said)), best.scope is Scope.ANIMAL, _name(best))
+    return Rhythm(best.days, "; ".join(filter(None, said)), own_animal, "" if own_animal else _name(best))
 
 
 def fatten(rhythm: Rhythm | None, influences: Sequence[Influence], since: date | None, refused: bool) -> Rhythm | None:
@@ -125,7 +126,7 @@ def fatten(rhythm: Rhythm | None, influences: Sequence[Influence], since: date |
         days = max(short, (influence.begins - since).days)
         if days < rhythm.days and (influence.ends is None or since + timedelta(days=days) < influence.ends):
             reason = f"{influence.reason}; otherwise {rhythm.days} days: {rhythm.reason}"
-            return replace(rhythm, days=days, reason=reason, name="fattening, rhythm")
+            return replace(rhythm, days=days, reason=reason, name="fattening")
     return rhythm
 
 

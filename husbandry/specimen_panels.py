@@ -42,7 +42,9 @@ def meals(specimen: Specimen, today: date) -> Panel | None:
         "rows": specimen.feedings.all()[:SHOWN],
         "holds": _holds_of(specimen, feed, today),
         "influences": [rhythm_choice.say_influence(one, today) for one in feed.influences if _runs(one.ends, today)],
-        "prey": prey.say_prey(group, Stage(specimen.standing.stage), prey_limit_of(specimen)),
+        "prey": prey.say_prey(group, Stage(specimen.standing.stage), prey_limit_of(specimen))
+        if alive(specimen)
+        else "",
         "condition": condition_of([specimen.pk]).get(specimen.pk) if group in condition.GROUPS else None,
         "today": today,
     }

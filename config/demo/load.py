@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, foretold, history, house, pairs, past, pictures, plan, sexes
+from config.demo import animals, brood, clear, feeders, foretold, history, house, pairs, past, pictures, plan, sexes
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -78,6 +78,7 @@ class Builder:
         plan.at_stud(self)
         self.spiderlings()
         past.build(self)
+        feeders.build(self)
         foretold.build(self)
 
     def keep(self, rows: Iterable[models.Model]) -> list[Any]:

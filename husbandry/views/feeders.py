@@ -38,7 +38,7 @@ def feeder_list(request: HttpRequest) -> HttpResponse:
         (one, say_standing(one, today), feeding_figures.lasting(one.outlast.early, one.outlast.likely, DAYS))
         for one in found.standings
     ]
-    weeks = [today + timedelta(days=days) for days in range(0, DAYS, 7)]
+    weeks = feeding_figures.week_ticks(today, DAYS)
     context = {"found": found, "rows": rows, "weeks": weeks, "today": today, "costs": _costs(found, today)}
     context |= {"last": today + timedelta(days=DAYS - 1), "given_up": FeederStock.objects.filter(kept=False)}
     return render(request, "husbandry/feeder_list.html", context)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from collection import receipts
 from collection.htmx import send_to
-from collection.models import Specimen
+from collection.models import Death, Specimen
 from collection.rights import helper_may
 from collection.views.log import look_ahead, removed, sent, written
 from husbandry import feeding_figures
@@ -56,5 +56,7 @@ def meal_years(request: HttpRequest, pk: int) -> HttpResponse:
     rows = [(on, outcome == "taken") for on, outcome in specimen.feedings.values_list("on", "outcome")]
     feed = feed_of(specimen, FeedFacts([pk]))
     holds = [(hold.begins, hold.ends) for hold in feed.holds]
-    years = feeding_figures.years(rows, holds, today)
-    return render(request, "husbandry/meal_years.html", {"specimen": specimen, "years": years, "today": today})
+    death = Death.objects.filter(specimen=specimen).first()
+    years = feeding_figures.years(rows, holds, min(today, death.latest) if death else today)
+    context = {"specimen": specimen, "years": years, "meals": sum(taken for _, taken in rows), "alive": death is None}
+    return render(request, "husbandry/meal_years.html", context)

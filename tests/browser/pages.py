@@ -33,6 +33,8 @@ FORMS = {
     "change a taxon": "/papers/taxa/1/edit/",
     "new contact": "/papers/contacts/new/",
     "new arrival": "/papers/arrivals/new/",
+    "feeder entry": "/racks/feeders/1/entry/bought/",
+    "rhythm for many": "/racks/rhythms/new/",
     "password": "/settings/password/",
 }
 
@@ -67,6 +69,11 @@ PAGES = {
     "handover sheet": "/racks/handover/",
     "emergency card": "/racks/emergency-card/",
     "labels": "/racks/labels/",
+    "feeders": "/racks/feeders/",
+    "feeder": "/racks/feeders/1/",
+    "shopping list": "/racks/feeders/shopping/",
+    "rhythms": "/racks/rhythms/",
+    "meals by year": "/animals/1/meals/",
     "place": "/racks/2/",
     "enclosure": "/enclosures/1/",
     "move on a rack": "/racks/2/arrange/?take=1",

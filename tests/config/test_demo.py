@@ -13,7 +13,8 @@ from breeding.models import EggSac
 from collection import attention, dues
 from collection.models import Contact, Due, Receipt, Specimen, Standing, Taxon
 from config.demo import accounts, load
-from husbandry.models import Feeding, Place, Stay
+from husbandry import feeder_outlook
+from husbandry.models import FeederEntry, Feeding, Place, Stay, Walk
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 11, 25)
@@ -30,6 +31,7 @@ NEEDS = [
     ("feed", "P-003", "due", "Last took food 7 days ago; rhythm 7."),
     ("hardening", "T-004", "look", "Molted 12 days ago."),
     ("water", "A-002", "over", "Water last on 16 November; rhythm 4."),
+    ("condition", "A-002", "look", "Abdomen 0.66 times the carapace: shrunken"),
     ("evidence", "P-005", "look", "Strong evidence stands on both sides"),
 ]
 
@@ -70,6 +72,7 @@ def dump():
         "young",
         "basis",
     }
+    keys |= {"stock", "culture", "walk", "stops", "feeding"}
     keys |= {"arrival", "acquired_from", "contact", "user", "taxon"}
     return [(name, [(key, str(value)) for key, value in row if key not in keys]) for name, row in rows]
 
@@ -79,6 +82,23 @@ def test_every_kind_of_need_is_there(demo):
         found = said(kind, code)
         assert found.urgency == urgency, code
         assert words in found.sentence, code
+
+
+def test_a_week_of_feeding_was_planned_shopped_for_walked_and_settled(demo):
+    found = feeder_outlook.look(TODAY)
+    by_name = {str(one.stock): one for one in found.standings}
+    assert (found.strangers, by_name["pinhead cricket 4 mm"].low, by_name["small cricket 7 mm"].low) == (
+        [],
+        True,
+        False,
+    )
+    assert {one.left >= 0 for one in found.standings} == {True}
+    walk = Walk.objects.get()
+    assert walk.taps.count() == Feeding.objects.filter(on=TODAY - timedelta(days=1), taps__walk=walk).count() >= 4
+    settled = FeederEntry.objects.filter(kind="counted", on=TODAY - timedelta(days=1))
+    assert settled.count() == 4
+    rhythms = {(due.facts.get("name"), due.facts["interval"]) for due in Due.objects.of("feed")}
+    assert ("rhythm of Tray of cups", 4) in rhythms
 
 
 def test_paired_females_wait_at_every_stage(demo):

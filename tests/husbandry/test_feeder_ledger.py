@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from husbandry.feeder_ledger import COMES, Entry, EntryKind, book
+from husbandry.feeder_ledger import COMES, Entry, EntryKind, book, merge_meals
 
 DAY = date(2026, 11, 1)
 
@@ -71,6 +71,14 @@ def test_the_order_in_which_entries_are_read_changes_nothing_but_ties(rows, rng)
     shuffled = unique[:]
     rng.shuffle(shuffled)
     assert book(shuffled) == book(unique)
+
+
+@given(entries)
+def test_meals_of_a_day_made_one_line_leave_every_other_line_as_it_was(rows):
+    whole, short = book(rows), book(merge_meals(rows))
+    others = [[line for line in lines if line.entry.kind is not EntryKind.FED] for lines in (whole, short)]
+    assert others[0] == others[1]
+    assert sum(line.change for line in short) == sum(line.change for line in whole)
 
 
 @given(entries, entries)

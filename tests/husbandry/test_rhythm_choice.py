@@ -91,7 +91,7 @@ def fattening(begins, ends=None):
 
 def test_fattening_halves_the_rhythm_and_says_what_it_was():
     fed = fatten(USUAL, [fattening(DAY - timedelta(days=5))], DAY, refused=False)
-    assert (fed.days, fed.clock) == (7, "fattening, rhythm 7")
+    assert (fed.days, fed.clock) == (7, "fattening, 7 days")
     assert fed.reason == "Fattening for the pairing planned on 1 January; otherwise 14 days: Tarantula, adult."
 
 
