@@ -16,7 +16,8 @@ from collection import attention
 from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, Urgency
 from collection.dates import FuzzyDate, say_date
 from collection.figures import Scale
-from collection.models import Due, Specimen
+from collection.forecasting import say_widened
+from collection.models import Due, ForecastWidth, Specimen
 from collection.stages import Group
 
 BESIDE = 6
@@ -73,17 +74,18 @@ def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
     held = pairings.inseminations(ids)
     females = Specimen.objects.filter(pk__in=list(held)).here().for_display().prefetch_related("molts")
     records = pairings.taxon_records({female.taxon_id for female in females})
+    widened = ForecastWidth.objects.factor("sac") if held else 1.0
     for female in females:
         prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
         if prior is None:
             continue
         record = records.get(female.taxon_id, TaxonRecord())
-        forecast = sacwatch.sac_forecast(prior, record.intervals, record.censored)
+        forecast = sacwatch.sac_forecast(prior, record.intervals, record.censored, widened)
         paired = held[female.pk].paired
         low, high = sacwatch.wait_window(forecast, 0.8)
         opens, closes = paired.earliest + timedelta(days=low), paired.latest + timedelta(days=high)
         likely = paired.middle + timedelta(days=round(min(forecast.median, sacwatch.LONGEST_WAIT_DAYS)))
-        facts = {"paired": str(paired), "closes": closes.isoformat()}
+        facts = {"paired": str(paired), "closes": closes.isoformat()} | ({"widened": widened} if widened > 1 else {})
         yield StoredDue(female.pk, opens, max(likely, opens), facts, closes + timedelta(days=WAIT_ON_DAYS))
 
 
@@ -103,7 +105,7 @@ def say_sac(due: StoredDue, today: date) -> Said:
     paired, closes = FuzzyDate.parse(due.facts["paired"]), date.fromisoformat(due.facts["closes"])
     sentence = (
         f"Paired {say_date(paired, today)}; a sac is to be expected between {say_date(due.wanted_on, today)} "
-        f"and {say_date(closes, today)}."
+        f"and {say_date(closes, today)}.{say_widened(due.facts.get('widened', 1.0))}"
     )
     actions = (Action("Sac or molt", "breeding:sac-watch", post=False),)
     return Said(Urgency.LOOK, "sac window open" if today <= closes else "window over", sentence, actions)
@@ -116,12 +118,13 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
     found = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts").in_bulk()
     records = pairings.taxon_records({female.taxon_id for female in found.values()})
     signs = pairings.recent_signs(order, today)
+    widths = ForecastWidth.objects.factors()
     for pk in order:
         if pk not in held:
             continue
         female, seen = found[pk], signs.get(pk, [])
         record = records.get(female.taxon_id, TaxonRecord())
-        outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today)
+        outlook = pairings.outlook_of(female, held[pk], record, [sign.kind for sign in seen], today, widths)
         if outlook is not None:
             paired = held[pk].paired
             group = Group(female.taxon.group)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from types import MappingProxyType
 from typing import Protocol, TypeVar
 
 from breeding import sacwatch
@@ -153,19 +154,28 @@ def _spans(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, 
 
 
 def outlook_of(
-    female: Specimen, insemination: Insemination, record: TaxonRecord, signs: Sequence[str], today: date
+    female: Specimen,
+    insemination: Insemination,
+    record: TaxonRecord,
+    signs: Sequence[str],
+    today: date,
+    widths: Mapping[str, float] = MappingProxyType({}),
 ) -> SacOutlook | None:
-    """The sac watch of one female on one day; None where the taxon has no figure and the keeper no record."""
+    """The sac watch of one female on one day; None where the taxon has no figure and the keeper no record.
+
+    `widths`: by how much the windows of sacs and of molts are widened, where they are.
+    """
     prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
     if prior is None or insemination.paired.earliest > today:
         return None
     stage = Stage(female.standing.stage)
     grown = Stage.ADULT if stage is Stage.UNKNOWN else stage  # assumption: who is paired is grown
-    molt = molting.outlook(Group(female.taxon.group), grown, [molt.when for molt in female.molts.all()])
+    molts = [molt.when for molt in female.molts.all()]
+    molt = molting.outlook(Group(female.taxon.group), grown, molts, widths.get("molt", 1.0))
     return sacwatch.outlook(
         insemination.paired,
         today,
-        sacwatch.sac_forecast(prior, record.intervals, record.censored),
+        sacwatch.sac_forecast(prior, record.intervals, record.censored, widths.get("sac", 1.0)),
         sacwatch.success_chance(record, insemination.insertions),
         molt=molt.forecast if molt else None,
         last_molt=molt.last if molt else None,

@@ -8,7 +8,8 @@ from django.db.models import Max
 from collection import attention
 from collection.attention import Action, DueKind, Said, StoredDue, Urgency
 from collection.dates import say_date, say_days
-from collection.models import Specimen, Standing
+from collection.forecasting import say_widened
+from collection.models import ForecastWidth, Specimen, Standing
 
 MOLT_LATE_DAYS = 60  # past its window a molt is asked for so long, then the record is taken to be incomplete
 
@@ -18,12 +19,14 @@ def molts(ids: Sequence[int]) -> Iterator[StoredDue]:
     rows = Standing.objects.filter(specimen__in=ids, molt_begins__isnull=False).exclude(
         status__in=("dead", "passed_on", "missing", "loan_out")
     )
+    widened = ForecastWidth.objects.factor("molt")
     for row in rows:
         if row.molt_begins and row.molt_ends and row.molt_likely and row.last_molt:
             facts = {
                 "last": row.last_molt.isoformat(),
                 "likely": row.molt_likely.isoformat(),
                 "ends": row.molt_ends.isoformat(),
+                **({"widened": widened} if widened > 1 else {}),
             }
             until = row.molt_ends + timedelta(days=MOLT_LATE_DAYS)
             yield StoredDue(row.pk, row.molt_begins, row.molt_begins, facts, until)
@@ -34,7 +37,7 @@ def say_molt(due: StoredDue, today: date) -> Said:
     last, likely, ends = (date.fromisoformat(due.facts[key]) for key in ("last", "likely", "ends"))
     sentence = (
         f"Last molt {say_days((today - last).days)}; the next is likeliest around {say_date(likely, today)}, "
-        f"nine times in ten by {say_date(ends, today)}."
+        f"nine times in ten by {say_date(ends, today)}.{say_widened(due.facts.get('widened', 1.0))}"
     )
     actions = (Action("Molted", "collection:molt-new", post=False),)
     return Said(Urgency.LOOK, "molt near" if today <= ends else "molt late", sentence, actions)

@@ -46,6 +46,11 @@ def time_axis(longest: float) -> TimeAxis:
     return TimeAxis(limit, unit, tuple(ticks))
 
 
+def say_tick(tick: AxisTick, axis: TimeAxis) -> str:
+    """A mark of the axis with its unit: 1 year, 2 years."""
+    return f"{tick.text} {axis.unit.removesuffix('s') if tick.text == '1' else axis.unit}"
+
+
 def height_of(share: float) -> float:
     """Where a share of 0 to 1 stands, in pixels down."""
     return round(BASE - share * (BASE - TOP), 1)

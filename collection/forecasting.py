@@ -71,6 +71,15 @@ def kinds() -> list[ForecastKind]:
     return sorted(forecast_kinds.values(), key=lambda kind: (kind.order, kind.name))
 
 
+def say_widened(factor: float) -> str:
+    """Why a window is wider than the model has it; nothing where it is not."""
+    return (
+        f" The window is {factor:g} times as wide as usual, for those told before held too little."
+        if factor > 1
+        else ""
+    )
+
+
 @contextmanager
 def registered(kind: ForecastKind) -> Iterator[ForecastKind]:
     """Register a kind for the length of a test."""

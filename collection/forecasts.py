@@ -24,7 +24,7 @@ YOUNG_DAYS = 7
 LONGEST_DAYS = 36525.0  # a tail beyond a century is kept as a century
 MOVED = 0.01  # quantiles that move by less are the same forecast
 WRITTEN = ["origin_on", "made_on", "closes_on", "quantiles", "chance", "widened"]
-SETTLED = ["outcome", "settled_on", "place", "off_days", "crps_days"]
+SETTLED = ["outcome", "settled_on", "place", "off_days", "crps_days", "early_loss", "late_loss"]
 
 
 def refresh(ids: Sequence[int], today: date | None = None) -> None:
@@ -108,7 +108,7 @@ def _settle(row: Forecast, waits: Waits, leaves: Sequence[date], changed: list[F
         return False
     before = [getattr(row, name) for name in SETTLED]
     row.outcome, row.settled_on = outcome, day
-    row.place = row.off_days = row.crps_days = None
+    row.place = row.off_days = row.crps_days = row.early_loss = row.late_loss = None
     if day is not None:
         _score(row, float((day - row.origin_on).days))
     if [getattr(row, name) for name in SETTLED] != before:
@@ -128,6 +128,9 @@ def _score(row: Forecast, days: float) -> None:
     if row.outcome == Forecast.Outcome.CAME.value:
         middle = row.quantiles[scoring.LEVELS.index(0.5)]
         row.off_days = round(days - middle, 2)
+        low, high = (row.quantiles[scoring.LEVELS.index(level)] for level in (0.1, 0.9))
+        row.early_loss = round(scoring.pinball(days, low, 0.1), 2)
+        row.late_loss = round(scoring.pinball(days, high, 0.9), 2)
         row.crps_days = round(scoring.crps_quantiles(days, scoring.LEVELS, row.quantiles), 2)
 
 

@@ -95,6 +95,20 @@ class Curve:
         later = next((step.time for step in self.steps if step.at_risk >= THIN), None)
         return max((time for time in early if later is None or time < later), default=None)
 
+    @cached_property
+    def told_until(self) -> float:
+        """Until when it is worth drawing: the last death, or the last time with a handful at risk."""
+        exits, _, entries = self.columns
+        ends = sorted(set(exits))
+        thick = [time for time, n in zip(ends, survival.at_risk(exits, ends, entries), strict=True) if n >= THIN]
+        return max([*thick[-1:], *(step.time for step in self.steps[-1:])], default=self.ends)
+
+    @property
+    def thin_from(self) -> float | None:
+        """From when the deaths at the end of the curve fell among fewer than a handful; None if none did."""
+        thick = max((step.time for step in self.steps if step.at_risk >= THIN), default=0.0)
+        return next((step.time for step in self.steps if step.time > thick and thick > 0), None)
+
     def readings(self, times: Sequence[float]) -> list[Reading]:
         """The curve at these times, as far as anybody was watched."""
         times = [time for time in times if self.begins <= time <= self.ends]

@@ -1,8 +1,9 @@
 """From rows to lives: who was watched from when to when, and how each was grouped.
 
 Two clocks. By age, an animal bought part-grown is under watch from the age at which it came (left-truncated), and who
-has no date of hatching stays out. By time in the house, all count from the day they came. Dead ends a life; passed on,
-lent out, missing and alive today only end the watching.
+has no date of hatching stays out. By time in the house, all count from the day they came; so does a comparison by
+origin unless asked otherwise, since a wild-caught animal has no age. Dead ends a life; passed on, lent out, missing and
+alive today only end the watching.
 """
 
 from __future__ import annotations
@@ -25,9 +26,9 @@ BY = {
     "taxon": "by taxon",
     "clutch": "by clutch",
     "origin": "by origin",
-    "stage": "by stage when first measured",
+    "stage": "by first stage on record",
 }
-CLOCKS = {"": "whichever more animals have", "age": "age", "house": "time in the house"}
+CLOCKS = {"": "as records allow", "age": "age", "house": "time in the house"}
 ORIGINS = {
     Origin.CAPTIVE_BRED.value: "captive bred",
     Origin.CAPTIVE_BORN.value: "born in captivity",
@@ -92,7 +93,7 @@ def read(asked: Asked, today: date) -> Lives:
     """The lives of all single animals asked for, dead, gone or here."""
     found = list(_kept(asked, today))
     aged = sum(one.hatched is not None for one in found)
-    clock = asked.clock or ("age" if aged * 2 >= len(found) else "house")
+    clock = asked.clock or ("age" if aged * 2 >= len(found) and asked.by != "origin" else "house")
     first = _first_stages([one.pk for one in found], found) if asked.by == "stage" else {}
     groups: dict[str, list[Life]] = defaultdict(list)
     unknown = impossible = nameless = 0

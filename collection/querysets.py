@@ -87,7 +87,11 @@ class ForecastWidthQuerySet(models.QuerySet["ForecastWidth"]):
 
     def factor(self, kind: str) -> float:
         """By how much the windows of this kind are widened: 1 for as the model has them."""
-        return self.filter(kind=kind).values_list("factor", flat=True).first() or 1.0
+        return self.factors().get(kind, 1.0)
+
+    def factors(self) -> dict[str, float]:
+        """By how much the windows of each kind are widened; a kind that is not here is as the model has it."""
+        return dict(self.values_list("kind", "factor"))
 
 
 class HealthIssueQuerySet(models.QuerySet["HealthIssue"]):

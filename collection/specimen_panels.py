@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from collection import figures, panels
+from collection.forecasting import say_widened
 from collection.growing import growth_figure, molt_rows, premolt_of
 from collection.models import Molt, Specimen, SpecimenKind
 from collection.models.likelihoods import likelihoods_in_force
@@ -38,6 +39,7 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
         "rows": molt_rows(rows, group)[:SHOWN],
         "all": len(rows),
         "outlook": outlook,
+        "widened": say_widened(outlook.widened) if outlook else "",
         "premolt": premolt_of(specimen, outlook, today),
         "missed": missed_of(specimen, rows),
         "figure": growth_figure(rows, series.measure, group, today, outlook),

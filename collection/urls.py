@@ -29,6 +29,7 @@ from collection.views import (
     taxa,
     undo,
 )
+from collection.views.forecasts import forecast_scores
 from collection.views.lives import survival
 from collection.views.log import correct_view, log_paths, log_view
 
@@ -84,6 +85,7 @@ urlpatterns = [
     path("undo/<int:pk>/", undo.undo, name="undo"),
     path("papers/", papers.papers, name="papers"),
     path("papers/survival/", survival, name="survival"),
+    path("papers/forecasts/", forecast_scores, name="forecast-scores"),
     path("papers/taxa/", taxa.taxon_list, name="taxon-list"),
     path("papers/taxa/new/", taxa.taxon_edit, name="taxon-new"),
     path("papers/taxa/<int:pk>/", taxa.taxon_detail, name="taxon-detail"),

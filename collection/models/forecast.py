@@ -36,6 +36,8 @@ class Forecast(models.Model):
     place = models.FloatField(null=True, blank=True)
     off_days = models.FloatField(null=True, blank=True)
     crps_days = models.FloatField(null=True, blank=True)
+    early_loss = models.FloatField(null=True, blank=True)  # pinball loss of the 10 % point, in days
+    late_loss = models.FloatField(null=True, blank=True)  # of the 90 % point
 
     objects = ForecastQuerySet.as_manager()
 

@@ -3,6 +3,7 @@
 from django import template
 
 from collection import curves
+from collection.scoring import Coverage
 
 register = template.Library()
 
@@ -17,3 +18,39 @@ def lasting(days: float) -> str:
 def share(value: float) -> str:
     """A share with the precision it deserves: 83 %."""
     return f"{value * 100:.0f} %"
+
+
+@register.filter
+def across(value: float) -> str:
+    """A share as per cent across a figure."""
+    return f"{value * 100:.2f}"
+
+
+@register.filter
+def reach(found: Coverage) -> str:
+    """The width of the limits, in per cent across."""
+    return f"{(found.high - found.low) * 100:.2f}"
+
+
+@register.filter
+def rowdown(number: int) -> int:
+    """Pixels down of the n-th row of a figure of rates."""
+    return 22 + 34 * number
+
+
+@register.filter
+def oddness(p: float) -> str:
+    """A chance of something odd, in words a keeper weighs."""
+    return "likely" if p > 0.2 else f"{p:.2f}" if p >= 0.01 else "below 0.01"
+
+
+@register.filter
+def signed(days: float) -> str:
+    """Days off: +12 is later than forecast."""
+    return f"{round(days):+d}".replace("-", "−") if round(days) else "0"
+
+
+@register.filter
+def tenth(value: float | None) -> str:
+    """One decimal; nothing where nothing is known."""
+    return "" if value is None else f"{value:.1f}"

@@ -15,6 +15,8 @@ from collection.curves import TimeAxis
 from collection.forms.lives import LivesFilter
 from collection.lifetable import Curve, Life, Reading
 
+BREATH = 1.04  # a little room after the last thing that is told
+
 
 @dataclass(frozen=True)
 class Line:
@@ -35,7 +37,7 @@ def survival(request: HttpRequest) -> HttpResponse:
     groups = lifetable.curves(found.groups)
     told = [curve for curve in groups if not curve.few]
     drawn = told[: lifetable.DRAWN]
-    axis = curves.time_axis(max((curve.ends for curve in drawn), default=1.0))
+    axis = curves.time_axis(max((curve.told_until for curve in drawn), default=1.0) * BREATH)
     difference = lifetable.compare(drawn)
     context = {
         "form": form,
@@ -60,7 +62,7 @@ def survival(request: HttpRequest) -> HttpResponse:
 
 def _line(number: int, curve: Curve, axis: TimeAxis) -> Line:
     path = curves.stair(curve.steps, curve.begins, curve.ends, axis)
-    names = {tick.days: f"{tick.text} {axis.unit}" for tick in axis.ticks}
+    names = {tick.days: curves.say_tick(tick, axis) for tick in axis.ticks}
     readings = [(names[row.time], row) for row in curve.readings(list(names))]
     return Line(number, curve, path, readings)
 

@@ -80,6 +80,8 @@ PAGES = {
     "upkeep rhythms": "/racks/2/upkeep/",
     "enclosures that do not fit": "/racks/fit/",
     "papers": "/papers/",
+    "survival": "/papers/survival/?by=taxon",
+    "how often right": "/papers/forecasts/",
     "taxa": "/papers/taxa/",
     "taxon": "/papers/taxa/1/",
     "contacts": "/papers/contacts/",

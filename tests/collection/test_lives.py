@@ -115,6 +115,12 @@ def test_a_curve_is_read_only_while_somebody_was_watched():
     assert early.thin_until == 3
 
 
+def test_the_tail_that_rests_on_few_is_told_and_not_drawn():
+    curve = Curve("a", (*(Life(0, 20 + k, "age") for k in range(9)), Life(0, 400)))
+    assert (curve.thin_from, curve.told_until, curve.ends) == (26, 28, 400)
+    assert Curve("b", tuple(Life(0, 10, "age") for _ in range(3))).thin_from is None
+
+
 def test_the_words_of_a_comparison_claim_no_more_than_there_is():
     assert "p below 0.001" in lifetable.say_difference(lifetable.LogRank(30, 1e-7))
     assert "seem to" in lifetable.say_difference(lifetable.LogRank(5, 0.03))
