@@ -18,6 +18,7 @@ from collection.models import (
     SexEvidence,
     Specimen,
     SpecimenKind,
+    Standing,
     Status,
 )
 from collection.sexing import Finding, Method
@@ -130,10 +131,10 @@ def _refuse_heads(molt: Molt) -> None:
         if molt.animals is not None:
             raise Refused(f"{specimen.code} is one animal; how many molted is only asked of groups.", "animals")
         return
-    heads = specimen.standing.head_count
     if molt.animals is None:
         raise Refused(f"{specimen.code} is kept as a group: say how many of them molted.", "animals")
-    if molt.animals > heads:
+    heads = Standing.objects.get(specimen=specimen).head_count if specimen.counts.exists() else None
+    if heads is not None and molt.animals > heads:
         raise Refused(f"{specimen.code} holds {heads} by the last count; so many cannot have molted.", "animals")
 
 

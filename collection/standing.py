@@ -199,6 +199,7 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
     widened = events.molts_widened
     outlook = _outlook(specimen, molts, stage.stage, size, widened) if _single(specimen) else None
     heads = _heads(events.counts[pk], events.lost[pk])
+    counted = heads if events.counts[pk] else None
     return Standing(
         specimen=specimen,
         status=_status(specimen, events),
@@ -211,7 +212,7 @@ def _work_out(specimen: Specimen, events: Events) -> Standing:
         stage_reason=stage.reason[:300],
         size_mm=size,
         instar=next((m.instar for m in reversed(molts) if m.instar is not None), None),
-        instar_word=_instar_word(specimen, molts, heads)[:120],
+        instar_word=_instar_word(specimen, molts, counted)[:120],
         last_molt=max((molt.when.middle for molt in molts), default=None),
         molt_begins=outlook.begins if outlook else None,
         molt_likely=outlook.likely if outlook else None,
@@ -237,11 +238,11 @@ def _outlook(
     )
 
 
-def _instar_word(specimen: Specimen, molts: Sequence[Molt], heads: int) -> str:
+def _instar_word(specimen: Specimen, molts: Sequence[Molt], counted: int | None) -> str:
     """The instar in words: at least so many, unless counted from the sac; of a group, how many are at which."""
     group = Group(specimen.taxon.group)
     if not _single(specimen):
-        return _tray_word(group, molts, heads)
+        return _tray_word(group, molts, counted)
     counts = [Count(molt.instar, Convention(molt.numbering)) for molt in molts if molt.instar is not None]
     if not counts:
         return ""
@@ -250,13 +251,13 @@ def _instar_word(specimen: Specimen, molts: Sequence[Molt], heads: int) -> str:
     return f"{'at least ' if bound else ''}{instars.label(group, counts[-1].number, counts[-1].convention)}"
 
 
-def _tray_word(group: Group, molts: Sequence[Molt], heads: int) -> str:
+def _tray_word(group: Group, molts: Sequence[Molt], counted: int | None) -> str:
     """22 at 4i, 8 at 3i; in the convention last used."""
     last = next((molt.numbering for molt in reversed(molts) if molt.instar is not None), None)
     logged = [(m.instar, m.animals) for m in molts if m.numbering == last and m.instar is not None and m.animals]
     if last is None:
         return ""
-    found = instars.tray(logged, heads)
+    found = instars.tray(logged, sum(count for _, count in logged) if counted is None else counted)
     return ", ".join(f"{count} at {instars.label(group, number, Convention(last))}" for number, count in found)
 
 

@@ -13,7 +13,7 @@ from collection import services
 from collection.dates import FuzzyDate
 from collection.forms.base import SIZES_MM, FuzzyEventForm, limit, read_begun
 from collection.instars import Convention, conventions_for
-from collection.models import Molt, MoltSign, Specimen, SpecimenKind, Went
+from collection.models import GroupCount, Molt, MoltSign, Specimen, SpecimenKind, Went
 from collection.premolt import signs_for
 from collection.skins import BODY, CARAPACE, LEG_SPAN, measures_for
 from collection.stages import Group
@@ -87,7 +87,9 @@ class MoltForm(FuzzyEventForm):
             return
         limit(self, 1, 100_000, "animals")
         self.fields["animals"].required = True
-        self.fields["animals"].help_text = f"Of {self.specimen.standing.head_count}, to the same instar."
+        counted = self.specimen.counts.exists()
+        of = f"Of {self.specimen.standing.head_count}, to" if counted else "To"
+        self.fields["animals"].help_text = f"{of} the same instar."
         for name in ("matured", "went", "on_skin"):
             del self.fields[name]
 
@@ -168,19 +170,26 @@ class ManyMoltsForm(forms.Form):
         super().__init__(*args, **kwargs)
         limit(self, 1, 60, "first")
         self.animals, self.last = animals, last
+        groups = [animal.pk for animal in animals if animal.kind != SpecimenKind.SINGLE.value]
+        self.counted = set(GroupCount.objects.filter(specimen__in=groups).values_list("specimen_id", flat=True))
         for animal in animals:
             self.fields[f"a{animal.pk}"] = self._field_of(animal)
 
     def _field_of(self, animal: Specimen) -> forms.Field:
         if animal.kind == SpecimenKind.SINGLE.value:
             return forms.BooleanField(label=animal.code, required=False)
-        heads = animal.standing.head_count
+        heads = animal.standing.head_count if animal.pk in self.counted else None
         return forms.IntegerField(
-            label=animal.code, required=False, min_value=1, max_value=heads,
-            error_messages={"max_value": f"{animal.code} holds {heads} by the last count.",
-                            "min_value": "Write how many molted, or leave it empty."},
-            widget=forms.NumberInput(attrs={"placeholder": f"of {heads}"}),
-        )  # fmt: skip
+            label=animal.code,
+            required=False,
+            min_value=1,
+            max_value=heads,
+            error_messages={
+                "max_value": f"{animal.code} holds {heads} by the last count.",
+                "min_value": "Write how many molted, or leave it empty.",
+            },
+            widget=forms.NumberInput(attrs={"placeholder": f"of {heads}" if heads else "how many"}),
+        )
 
     def rows(self) -> list[tuple[Specimen, forms.BoundField, Molt | None]]:
         """Each animal with its field and its last molt."""

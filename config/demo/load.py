@@ -14,7 +14,21 @@ from simple_history.utils import bulk_create_with_history
 
 from collection import dues, tags, taxa
 from collection.models import Arrival, Contact, Death, Departure, GroupCount, Note, Receipt, Specimen, Taxon
-from config.demo import animals, brood, clear, feeders, foretold, history, house, pairs, past, pictures, plan, sexes
+from config.demo import (
+    animals,
+    brood,
+    clear,
+    feeders,
+    foretold,
+    growth,
+    history,
+    house,
+    pairs,
+    past,
+    pictures,
+    plan,
+    sexes,
+)
 from config.demo.animals import ANIMALS, Animal
 from config.demo.history import Made
 from husbandry.models import Hold, Stay
@@ -78,6 +92,7 @@ class Builder:
         plan.at_stud(self)
         self.spiderlings()
         past.build(self)
+        growth.build(self)
         feeders.build(self)
         foretold.build(self)
 
@@ -213,7 +228,7 @@ class Builder:
         self.keep(boxes)
         self.keep(stays)
         made = [Made(self._cup_row(one), one, self.today, self.rng) for one in young]
-        self.keep(molt for one in made for molt in history.molts_of(one))
+        self.keep(growth.from_the_sac(molt for one in made for molt in history.molts_of(one)))
         self.keep(meal for one in made for meal in history.meals_of(one))
 
     def _young(self, dam: Specimen, number: int, hatched: date) -> Specimen:
