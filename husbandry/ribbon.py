@@ -263,12 +263,10 @@ def axis(begins: int, ends: int, zone: ZoneInfo) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     moment = datetime.fromtimestamp(begins, zone).replace(minute=0, second=0)
     at = int(moment.timestamp())
-    last_text = ""
     while at <= ends:
         text = _tick(datetime.fromtimestamp(at, zone), long)
-        if text and text != last_text and at >= begins:
+        if text and at >= begins:
             marks.append(Mark(round((at - begins) / long * 100, 2), text))
-            last_text = text
         at += 3600
     return tuple(marks)
 

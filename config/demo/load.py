@@ -18,6 +18,7 @@ from config.demo import (
     animals,
     brood,
     clear,
+    climate,
     feeders,
     foretold,
     growth,
@@ -95,6 +96,7 @@ class Builder:
         growth.build(self)
         feeders.build(self)
         foretold.build(self)
+        climate.build(self)
 
     def keep(self, rows: Iterable[models.Model]) -> list[Any]:
         """Store rows of one model with their history, as the keeper's."""

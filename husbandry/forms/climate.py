@@ -239,7 +239,7 @@ class CalibrationForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         named = [(salt, f"{SALT_NAMES[salt]}, {salt}") for salt in calibration.SALTS]
         self.fields["salt_1"].choices = named  # type: ignore[attr-defined]
         self.fields["salt_2"].choices = [("", "no second jar"), *named]  # type: ignore[attr-defined]
-        self.fields["salt_1"].initial = "NaCl"
+        self.initial["salt_1"] = self.instance.salt_1 or "NaCl"
         limit(self, 0, 50, "celsius")
         limit(self, 0, 100, "shown_1", "shown_2")
 

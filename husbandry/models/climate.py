@@ -22,7 +22,7 @@ class Device(Kept):
     hint = models.CharField("first characters of the token", max_length=6, editable=False)
     by_query = models.BooleanField("may send its token in the address", default=False)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
-    revoked_at = models.DateTimeField(null=True, editable=False)
+    revoked_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["name"]
@@ -167,9 +167,11 @@ class Reading(models.Model):
     pk = models.CompositePrimaryKey("sensor_id", "at")
     sensor = models.ForeignKey(Sensor, on_delete=models.PROTECT, related_name="readings", db_index=False)
     at = models.BigIntegerField("seconds since 1970, UTC")
-    celsius = models.SmallIntegerField("hundredths of a °C", null=True)
-    humidity = models.SmallIntegerField("hundredths of a per cent, as shown", null=True)
-    batch = models.ForeignKey(ReadingBatch, on_delete=models.CASCADE, null=True, related_name="+", db_index=False)
+    celsius = models.SmallIntegerField("hundredths of a °C", null=True, blank=True)
+    humidity = models.SmallIntegerField("hundredths of a per cent, as shown", null=True, blank=True)
+    batch = models.ForeignKey(
+        ReadingBatch, on_delete=models.CASCADE, null=True, blank=True, related_name="+", db_index=False
+    )
 
     class Meta:
         ordering = ["sensor", "at"]
@@ -191,11 +193,11 @@ class SensorState(models.Model):
 
     sensor = models.OneToOneField(Sensor, on_delete=models.CASCADE, primary_key=True, related_name="state")
     at = models.BigIntegerField("newest reading")
-    celsius = models.SmallIntegerField(null=True)
-    celsius_at = models.BigIntegerField(null=True)
-    humidity = models.SmallIntegerField(null=True)
-    humidity_at = models.BigIntegerField(null=True)
-    watches = models.JSONField(default=dict)  # quantity: side, since, back, rung, last
+    celsius = models.SmallIntegerField(null=True, blank=True)
+    celsius_at = models.BigIntegerField(null=True, blank=True)
+    humidity = models.SmallIntegerField(null=True, blank=True)
+    humidity_at = models.BigIntegerField(null=True, blank=True)
+    watches = models.JSONField(default=dict, blank=True)  # quantity: side, since, back, rung, last
     pulse = models.JSONField(default=list)  # last, steady, silent_from
 
     def __str__(self) -> str:
@@ -217,7 +219,7 @@ class ClimateAlarm(models.Model):
     sensor = models.ForeignKey(Sensor, on_delete=models.CASCADE, related_name="alarms")
     kind = models.CharField(max_length=15, choices=Kind.choices)
     begins = models.BigIntegerField()
-    ends = models.BigIntegerField(null=True)
+    ends = models.BigIntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ["-begins"]
@@ -245,8 +247,8 @@ class Refusal(models.Model):
         Reason.TOKEN: "token not known",
     }
     key = models.CharField(max_length=60, unique=True)
-    sensor = models.ForeignKey(Sensor, on_delete=models.CASCADE, null=True, related_name="refusals")
-    device = models.ForeignKey(Device, on_delete=models.CASCADE, null=True, related_name="refusals")
+    sensor = models.ForeignKey(Sensor, on_delete=models.CASCADE, null=True, blank=True, related_name="refusals")
+    device = models.ForeignKey(Device, on_delete=models.CASCADE, null=True, blank=True, related_name="refusals")
     reason = models.CharField(max_length=15, choices=[(reason.value, label) for reason, label in LABELS.items()])
     count = models.PositiveBigIntegerField(default=0)
     first_at = models.DateTimeField()

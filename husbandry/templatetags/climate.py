@@ -18,6 +18,12 @@ def hours(seconds: float) -> str:
 
 
 @register.filter
+def minutes(number: int) -> str:
+    """The same from minutes."""
+    return lasting(number * 60)
+
+
+@register.filter
 def clocked(seconds: int | None) -> str:
     """An instant in the house's own time: 14:10 today, else with its day."""
     return "" if seconds is None else clock(seconds, timezone.localtime())
