@@ -20,5 +20,5 @@ class CollectionConfig(AppConfig):
             receipts,
             specimen_panels,
         )
-        from collection.importing import animals, molts  # noqa: F401 - registers
+        from collection.importing import animals, molts, parents  # noqa: F401 - registers
         from collection.photos import keeping, panel  # noqa: F401 - registers

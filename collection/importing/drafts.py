@@ -136,7 +136,8 @@ def _values(record: models.Model, new: set[int]) -> str:
     values = []
     for name, attname in _columns(type(record)):
         referred = record._state.fields_cache.get(name) if name != attname else None
-        values.append(str(referred) if referred is not None and id(referred) in new else str(getattr(record, attname)))
+        named = referred is not None and (id(referred) in new or isinstance(referred, Specimen))  # a dam of this file
+        values.append(str(referred) if named else str(getattr(record, attname)))
     return f"{record._meta.label_lower} {values}"
 
 

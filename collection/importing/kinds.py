@@ -36,6 +36,7 @@ class Importer:
 
     def __init__(self, job: Job) -> None:
         self.job = job
+        self.rows: set[str] = set()  # the codes of the rows themselves, as they are compared
 
     def prepare(self, codes: set[str]) -> None:
         """Read what is on file about the animals that the file names, with few queries."""

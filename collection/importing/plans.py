@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from collection.importing import kinds
 from collection.importing.drafts import Draft, Job, Outcome, fingerprint
-from collection.importing.kinds import Importer, Kind
+from collection.importing.kinds import Importer
 from collection.importing.readers import Question, decide
 from collection.spreadsheets.cells import Cell, Misread, is_blank, text_of
 from collection.spreadsheets.tables import Table
@@ -49,8 +49,9 @@ class Plan:
     def drafts(self) -> Iterator[Draft]:
         """Each row in turn. What is on file is read before the first row, and not again."""
         importers = [importer(self.job) for importer in self.kind.importers]
-        codes = _codes(self.kind, self.table, self.columns)
+        codes = _codes(self.kind.code_fields, self.table, self.columns)
         for importer in importers:
+            importer.rows = _codes(self.kind.code_fields[:1], self.table, self.columns)
             importer.prepare(codes)
         for number, row in zip(self.table.numbers, self.table.rows, strict=True):
             yield self._draft(number, row, importers)
@@ -116,10 +117,10 @@ def dry_run(plan: Plan) -> Tally:
     return tally
 
 
-def _codes(kind: Kind, table: Table, columns: Mapping[str, int]) -> set[str]:
-    """Every code of an animal in the file, as it is compared."""
+def _codes(names: Iterable[str], table: Table, columns: Mapping[str, int]) -> set[str]:
+    """Every code of an animal in these columns of the file, as it is compared."""
     found: set[str] = set()
-    for name in kind.code_fields:
+    for name in names:
         if name in columns:
             found.update(_safely(cell).casefold() for cell in table.column(columns[name]))
     return found

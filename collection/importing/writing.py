@@ -59,8 +59,14 @@ class Writer:
         self._waiting.clear()
 
     def _create(self, model: type[models.Model], records: list[models.Model]) -> None:
-        model._default_manager.bulk_create(records, batch_size=500)
-        note_history(model, [record.pk for record in records], "+", self.reason, self.user)
+        """In waves: whoever refers to a new record of the same model, such as its dam, is written after it."""
+        while records:
+            ready = [record for record in records if not _waits(record)]
+            if not ready:
+                raise ValueError("These records refer to each other in a circle.")
+            model._default_manager.bulk_create(ready, batch_size=500)
+            note_history(model, [record.pk for record in ready], "+", self.reason, self.user)
+            records = [record for record in records if record.pk is None]
 
     def _update(self, model: type[models.Model], records: list[models.Model], names: list[str]) -> None:
         if records:
@@ -71,6 +77,12 @@ class Writer:
     def labels(self) -> list[str]:
         """The models written, each after those it refers to."""
         return [model._meta.label_lower for model in _referred_first(set(self.wrote))]
+
+
+def _waits(record: models.Model) -> bool:
+    """Whether it refers to a record of its own model that has no number yet."""
+    near = (cached for cached in record._state.fields_cache.values() if isinstance(cached, type(record)))
+    return any(one.pk is None for one in near)
 
 
 def note_history(model: Any, pks: Iterable[Any], kind: str, reason: str, user: User | None) -> None:

@@ -61,6 +61,9 @@ _ANIMALS = {
     "rhythm": "feed every, feeding interval, interval, every days, fütterungsintervall, futterintervall, intervall",
     "status": "status, alive, state, lebt, zustand",
     "died": "died, death, date of death, dead since, died on, gestorben, todesdatum, verstorben, tot seit",
+    "dam": "dam, mother, mutter, muttertier, dam code, mother code, mutter nr",
+    "sire": "sire, father, vater, vatertier, sire code, father code, vater nr",
+    "clutch": "clutch, sac, egg sac, clutch code, sac code, kokon, gelege, kokon nr, gelege nr",
     "notes": _NOTES,
 }
 
