@@ -1,7 +1,7 @@
 // Pictures are shrunk in the page before they are sent: a third of the way on bad wifi, and it works on plain http.
 // Everything here is comfort: without it the server takes the files as they are and does the same.
 const SIDE = 2048, QUALITY = 0.9, ENOUGH = 900_000, MOST = 30 * 1024 * 1024;
-const mb = (bytes) => `${(bytes / 1024 / 1024).toFixed(1)} MB`;
+const mb = (bytes) => bytes < 1e5 ? `${Math.ceil(bytes / 1024)} KB` : `${(bytes / 1024 / 1024).toFixed(1)} MB`;
 
 // The day of DateTimeOriginal, which shrinking would lose: JPEG, first Exif block, read as CIPA DC-008 lays it out.
 const dayTaken = async (file) => {

@@ -43,7 +43,7 @@ class PhotoForm(forms.Form):
         help_text=f"Up to {MOST_AT_ONCE} at once. Where and with what they were taken is not kept.",
     )  # fmt: skip
     camera = forms.FileField(
-        label="or one with the camera", required=False, allow_empty_file=True,
+        label="Or one with the camera", required=False, allow_empty_file=True,
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )  # fmt: skip
     on = forms.DateField(
