@@ -161,7 +161,7 @@ class Growth:
 def growth_of(specimen: Specimen) -> Growth:
     """The growth of one animal beside its kind: two queries, whatever the number of molts."""
     group = Group(specimen.taxon.group)
-    molts = list(specimen.molts.order_by("earliest", "id"))
+    molts = list(specimen.molts.prefetch_related("photos").order_by("earliest", "id"))
     series = skins.best_series([molt.as_skin(group) for molt in molts], group)
     kin = _kin(specimen, group, series.measure)
     known = kin.cohort.ratio is not None and kin.cohort.animals >= FEWEST_KIN

@@ -32,7 +32,7 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
     if not single(specimen):
         return _group_molts(specimen)
     group = Group(specimen.taxon.group)
-    rows = list(specimen.molts.all())
+    rows = list(specimen.molts.prefetch_related("photos"))
     outlook = molt_outlook(specimen, molts=rows)
     series = best_series([molt.as_skin(group) for molt in rows], group)
     context: dict[str, Any] = {

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from collection import figures, receipts
 from collection.forms.evidence import MendForm, WithdrawForm
 from collection.htmx import send_to
-from collection.models import SexEvidence, Specimen
+from collection.models import Photo, SexEvidence, Specimen
 from collection.models.likelihoods import likelihoods_in_force
 from collection.sexing import Reason, say_weight, weigh
 from collection.standing import coming_looks, observations, open_still
@@ -23,20 +23,25 @@ LOOKS_SHOWN = 3
 
 @dataclass(frozen=True)
 class Weighed:
-    """One entry, what it weighs, and who withdrew it."""
+    """One entry, what it weighs, who withdrew it, and the pictures of its skin or of what was seen."""
 
     row: SexEvidence
     reason: Reason | None
     says: str
     bar: figures.Balance | None
     withdrawn_by: str
+    photos: list[Photo]
 
 
 @require_safe
 def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
     """All sex evidence, how each piece moves the verdict, what a next look could bring, and what can be withdrawn."""
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
-    rows = list(specimen.sex_evidence.select_related("molt", "mended_by").order_by("earliest", "id"))
+    rows = list(
+        specimen.sex_evidence.select_related("molt", "mended_by")
+        .prefetch_related("photos", "molt__photos")
+        .order_by("earliest", "id")
+    )
     table = likelihoods_in_force()
     seen = observations(rows, specimen)
     verdict = weigh(seen, likelihoods=table)
@@ -55,7 +60,9 @@ def specimen_evidence(request: HttpRequest, pk: int) -> HttpResponse:
 def _weighed(row: SexEvidence, reason: Reason | None, withdrawn_by: str) -> Weighed:
     counts = reason is not None and reason.counted
     weight = reason.weight if reason else 0.0
-    return Weighed(row, reason, say_weight(weight), figures.balance(weight) if counts else None, withdrawn_by)
+    shown = dict.fromkeys([*row.photos.all(), *(row.molt.photos.all() if row.molt else [])])
+    bar = figures.balance(weight) if counts else None
+    return Weighed(row, reason, say_weight(weight), bar, withdrawn_by, list(shown))
 
 
 def _withdrawals(ids: list[int]) -> dict[int, str]:

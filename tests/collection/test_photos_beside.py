@@ -132,3 +132,17 @@ def test_a_molt_with_its_picture_is_not_taken_away_under_it(keeper_client, anima
 def test_pictures_are_lines_of_the_whole_history(keeper_client, animal):
     photo_of(animal, date(2026, 1, 10), caption="on cork")
     assert "on cork" in page(keeper_client, "specimen-history", animal.pk)
+
+
+def test_the_picture_of_a_skin_stands_beside_its_molt_and_its_evidence(keeper_client, animal):
+    molt = make.molted(animal, date(2026, 1, 10), carapace_mm=20, exuvia_kept=True)
+    look = make.looked(animal, "female", date(2026, 1, 11), molt=molt)
+    add = reverse("collection:photo-new", args=[animal.pk])
+    assert f"{add}?molt={molt.pk}" in page(keeper_client, "specimen-growth", animal.pk)
+    assert f"{add}?evidence={look.pk}" in page(keeper_client, "specimen-evidence", animal.pk)
+    chosen = page(keeper_client, "photo-new", animal.pk, molt=molt.pk)
+    assert f'<option value="{molt.pk}" selected>' in chosen
+    row = photo_of(animal, date(2026, 1, 11), molt=molt)
+    for name in ("specimen-growth", "specimen-evidence", "specimen-detail"):
+        assert row.small_url in page(keeper_client, name, animal.pk)
+    assert f"{add}?molt=" not in page(keeper_client, "specimen-growth", animal.pk)
