@@ -20,4 +20,5 @@ class BreedingConfig(AppConfig):
             premolt_source,
             rhythm_sources,
             specimen_panels,
+            year_sources,
         )

@@ -19,6 +19,7 @@ class CollectionConfig(AppConfig):
             health_services,
             receipts,
             specimen_panels,
+            year_sources,
         )
         from collection.importing import animals, molts, parents  # noqa: F401 - registers
         from collection.photos import keeping, panel  # noqa: F401 - registers

@@ -32,6 +32,7 @@ from collection.views import (
 from collection.views.forecasts import forecast_scores
 from collection.views.lives import survival
 from collection.views.log import correct_view, log_paths, log_view
+from collection.views.year import currency, year_review
 
 app_name = "collection"
 urlpatterns = [
@@ -85,6 +86,9 @@ urlpatterns = [
     path("undo/<int:pk>/", undo.undo, name="undo"),
     path("papers/", papers.papers, name="papers"),
     path("papers/survival/", survival, name="survival"),
+    path("papers/year/", year_review, name="year"),
+    path("papers/year/<int:year>/", year_review, name="year"),
+    path("papers/currency/", currency, name="currency"),
     path("papers/forecasts/", forecast_scores, name="forecast-scores"),
     path("papers/taxa/", taxa.taxon_list, name="taxon-list"),
     path("papers/taxa/new/", taxa.taxon_edit, name="taxon-new"),

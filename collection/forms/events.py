@@ -183,7 +183,18 @@ class DepartureForm(EventForm):
 
     class Meta:
         model = Departure
-        fields = ("kind", "contact", "note")
+        fields = ("kind", "contact", "price", "note")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit(self, 0, 1_000_000, "price")
+
+    def clean_price(self) -> Any:
+        """Only what is passed on for good brings something."""
+        price = self.cleaned_data.get("price")
+        if price is not None and self.cleaned_data.get("kind") != Departure.Kind.PASSED_ON.value:
+            raise forms.ValidationError("Only an animal passed on brings a price; leave it empty.")
+        return price
 
     def write(self) -> None:
         """Store the departure."""

@@ -13,6 +13,7 @@ from collection.models.events import (
 )
 from collection.models.forecast import Forecast, ForecastWidth
 from collection.models.health import HealthEntry, HealthIssue, Quarantine, QuarantineCheck
+from collection.models.house import House
 from collection.models.imports import ImportBatch, ImportMapping
 from collection.models.ledger import Due, Receipt
 from collection.models.likelihoods import SexLikelihood
@@ -34,6 +35,7 @@ __all__ = [
     "HeadLoss",
     "HealthEntry",
     "HealthIssue",
+    "House",
     "How",
     "ImportBatch",
     "ImportMapping",

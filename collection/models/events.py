@@ -206,6 +206,7 @@ class Departure(Kept):
     on = models.DateField("since")
     back_on = models.DateField("back since", null=True, blank=True)
     contact = models.ForeignKey(Contact, on_delete=models.PROTECT, null=True, blank=True, related_name="received")
+    price = models.DecimalField("what it brought", max_digits=9, decimal_places=2, null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -215,6 +216,10 @@ class Departure(Kept):
                 condition=Q(back_on__isnull=True) | Q(back_on__gte=F("on")), name="departure_back_after_leaving"
             ),
             models.UniqueConstraint(fields=["specimen"], condition=Q(back_on__isnull=True), name="departure_one_open"),
+            models.CheckConstraint(
+                condition=Q(price__isnull=True) | Q(price__gte=0, kind="passed_on"),
+                name="departure_price_of_what_was_passed_on",
+            ),
             models.CheckConstraint(
                 condition=~Q(kind="passed_on") | Q(back_on__isnull=True), name="departure_passed_on_is_final"
             ),

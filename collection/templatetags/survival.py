@@ -54,3 +54,9 @@ def signed(days: float) -> str:
 def tenth(value: float | None) -> str:
     """One decimal; nothing where nothing is known."""
     return "" if value is None else f"{value:.1f}"
+
+
+@register.filter
+def at(values: tuple[str, ...], place: int) -> str:
+    """One of several."""
+    return values[place]

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from django.utils import timezone
 
 from collection import tags
-from collection.models import Death, Departure, Molt, Specimen, Taxon
+from collection.models import Death, Departure, House, Molt, Specimen, Taxon
+from collection.models.house import ONLY_ROW
 
 if TYPE_CHECKING:
     from config.demo.load import Builder
@@ -34,14 +35,15 @@ class Lot:
     clutch: str = ""
     kept: tuple[int, int] = (300, 900)  # days from coming to leaving, for those that lived
     yearly_loss: float = 0.12
+    price: int = 0
 
 
 LOTS = (
     Lot("Tliltocatl albopilosus", 24, 1620, 0, 6, 34, "C", "bred", "T-000/1", (420, 1000), 0.14),
     Lot("Phidippus regius", 14, 900, 20, 4, 18, "C", "bred", "J-000/1", (120, 420), 0.45),
-    Lot("Grammostola pulchra", 10, 2400, 300, 24, 95, "C", "bought", "", (900, 2300), 0.06),
-    Lot("Poecilotheria regalis", 10, 1900, 120, 30, 60, "C", "swapped", "", (500, 1700), 0.13),
-    Lot("Avicularia avicularia", 12, 1500, 700, 80, 150, "W", "bought", "", (300, 1300), 0.32),
+    Lot("Grammostola pulchra", 10, 2400, 300, 24, 95, "C", "bought", "", (900, 2300), 0.06, 35),
+    Lot("Poecilotheria regalis", 10, 1900, 120, 30, 60, "C", "swapped", "", (500, 1700), 0.13, 28),
+    Lot("Avicularia avicularia", 12, 1500, 700, 80, 150, "W", "bought", "", (300, 1300), 0.32, 45),
 )
 CAUSES = {
     "spiderling": ("molt", "dehydration", "unknown", "unknown", "fall"),
@@ -52,6 +54,7 @@ CAUSES = {
 def build(builder: Builder) -> None:
     """The animals, their molts, and how each ended; after this none is here."""
     rng = Random(SEED)
+    builder.keep([House(pk=ONLY_ROW, currency="EUR")])
     known = {taxon.name: taxon for taxon in Taxon.objects.all()}
     rows = [(lot, known[lot.taxon]) for lot in LOTS for _ in range(lot.number)]
     animals = [_animal(builder, lot, taxon, number, rng) for number, (lot, taxon) in enumerate(rows, start=1)]
@@ -65,7 +68,13 @@ def build(builder: Builder) -> None:
         if cause
     )
     builder.keep(
-        Departure(specimen=one, kind="passed_on", on=builder.ago(lot.came - days), contact=rng.choice(builder.contacts))
+        Departure(
+            specimen=one,
+            kind="passed_on",
+            on=builder.ago(lot.came - days),
+            contact=rng.choice(builder.contacts),
+            price=20 if lot.clutch else None,
+        )
         for one, lot, (days, cause) in lives
         if not cause
     )
@@ -85,6 +94,7 @@ def _animal(builder: Builder, lot: Lot, taxon: Taxon, number: int, rng: Random) 
         acquired_latest=came,
         how=lot.how,
         origin=lot.origin,
+        price=lot.price or None,
         entered_at=timezone.make_aware(datetime.combine(came, time(18))),
     )
 

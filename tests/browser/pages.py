@@ -88,6 +88,7 @@ PAGES = {
     "enclosures that do not fit": "/racks/fit/",
     "papers": "/papers/",
     "survival": "/papers/survival/?by=taxon",
+    "the year": "/papers/year/",
     "how often right": "/papers/forecasts/",
     "taxa": "/papers/taxa/",
     "taxon": "/papers/taxa/1/",
