@@ -67,9 +67,8 @@ def reset_likelihood(row: str) -> None:
 
 
 def _weigh_anew(row: str, label: str) -> None:
-    touched = resting_on(row)
-    dues.refresh(touched)
-    receipts.note(label, touched)
+    dues.reweigh(resting_on(row))
+    receipts.note(label)
 
 
 def resting_on(row: str) -> list[int]:
@@ -79,6 +78,6 @@ def resting_on(row: str) -> list[int]:
 
 
 @receipts.mends("collection.sexlikelihood")
-def weighed_by(rows: Sequence[int]) -> list[int]:
-    """Whose verdicts hang on rows of the table; the rows may be gone by now, so all that any method sexed."""
-    return list(Specimen.objects.filter(sex_evidence__isnull=False).values_list("pk", flat=True).distinct())
+def _weigh_all(rows: Sequence[int]) -> list[int]:
+    """Weigh all that any method sexed: which rows of the table they were cannot be asked any more."""
+    return dues.reweigh(Specimen.objects.filter(sex_evidence__isnull=False).values_list("pk", flat=True).distinct())

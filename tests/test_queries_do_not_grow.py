@@ -86,6 +86,7 @@ PAGES = {
     "animal, one picture": lambda house: house.dam.photos.latest("pk").get_absolute_url(),
     "animal, pictures side by side": lambda house: reverse("collection:photo-compare", args=[house.dam.pk]),
     "animal, evidence": lambda house: reverse("collection:specimen-evidence", args=[house.dam.pk]),
+    "raising": lambda house: reverse("collection:raising") + f"?dam={house.dam.pk}",
     "search": lambda house: reverse("collection:find") + "?q=fictor",
     "places": lambda house: reverse("husbandry:place-list"),
     "place": lambda house: house.room.get_absolute_url(),

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from collection import evidence, taxa
 from collection.forms.evidence import EvidenceForm, LikelihoodForm
-from collection.models import Receipt, SexEvidence, SexLikelihood
+from collection.models import Due, Receipt, SexEvidence, SexLikelihood, Standing
 from collection.models.likelihoods import likelihoods_in_force
 from collection.sexing import DEFAULT, Likelihoods
 from tests import factories as make
@@ -161,6 +161,23 @@ def test_the_keepers_figures_move_every_verdict_and_can_be_taken_back(keeper_cli
     keeper_client.post(reverse("collection:undo", args=[Receipt.objects.latest("pk").pk]))
     assert standing(dam).sex_probability == pytest.approx(0.999)
     assert likelihoods_in_force() == DEFAULT
+
+
+def everything_derived():
+    standings = Standing.objects.order_by("pk").values()
+    return list(standings), list(Due.objects.order_by("specimen", "kind").values("specimen", "kind", "due_on", "facts"))
+
+
+def test_what_a_change_of_the_table_leaves_is_what_a_rebuild_would_leave():
+    clashing = make.female()
+    make.looked(clashing, "male", DAY, looked_by="another")
+    make.laid(make.SpecimenFactory(), DAY)
+    make.male()
+    likely = DEFAULT["exuvia, 60 mm and more"]
+    evidence.set_likelihood("exuvia, 60 mm and more", likely._replace(female_if_male=0.3, unclear_if_male=0.05))
+    after = everything_derived()
+    call_command("rebuild_dues")
+    assert everything_derived() == after
 
 
 def test_a_row_is_reset_to_what_was_shipped(keeper_client):
