@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -153,14 +154,21 @@ def funnel(steps: Sequence[tuple[str, int]]) -> list[Step]:
     return found
 
 
-def shares(total: int, percents: Sequence[float]) -> list[int]:
-    """Divide a brood by agreement: `percents` of the others, in order; what is left, the odd one included, is ours.
+def shares(total: int, percents: Sequence[float], odd_is_theirs: Sequence[bool] = ()) -> list[int]:
+    """Divide a brood by agreement: `percents` of the others, in order; what is left is ours.
 
-    Returns the others' numbers, each rounded down: an odd animal stays with the female's owner unless agreed otherwise
-    (assumption of the trade's practice). Raises ValueError for shares that add up to more than everything.
+    A part of an animal stays with the female's owner unless it was agreed to be theirs (assumption of the trade's
+    practice). Raises ValueError for shares that add up to more than everything.
     """
     if total < 0 or any(not 0 <= percent <= 100 for percent in percents):
         raise ValueError("A share lies between 0 and 100 per cent of a count from 0 up.")
     if sum(percents) > 100 + 1e-9:
         raise ValueError("The shares add up to more than the whole brood.")
-    return [int(total * percent / 100 + 1e-9) for percent in percents]
+    theirs = [*odd_is_theirs, *[False] * len(percents)]
+    left, found = total, []
+    for percent, odd in zip(percents, theirs, strict=False):
+        part = total * percent / 100
+        number = min(math.ceil(part - 1e-9) if odd else math.floor(part + 1e-9), left)
+        left -= number
+        found.append(number)
+    return found

@@ -97,6 +97,23 @@ def inseminations(ids: Sequence[int]) -> dict[int, Insemination]:
     return held
 
 
+def possible_sires(sac: EggSac) -> list[Specimen | None]:
+    """The males that may have sired a sac: of its pairing, and of all effective meetings since her last molt before it.
+
+    None stands for a male that nobody knows.
+    """
+    molted = sac.female.molts.filter(latest__lte=sac.latest).order_by("-latest").first()
+    met = Meeting.objects.filter(pairing__female=sac.female_id, earliest__lte=sac.latest).select_related(
+        "pairing__male"
+    )
+    if molted is not None:
+        met = met.filter(latest__gt=molted.earliest)
+    found = [meeting.pairing.male for meeting in effective(list(met.order_by("earliest", "id")))]
+    if sac.pairing is not None:
+        found.append(sac.pairing.male)
+    return list(dict.fromkeys(found))
+
+
 def _resets(ids: Iterable[int]) -> dict[int, date]:
     """The day of the last molt or sac of each female: what was paired before it no longer counts."""
     last: dict[int, date] = {}

@@ -1,7 +1,22 @@
-"""Pairings, signs, sacs and what comes out of them."""
+"""Pairings, signs, sacs and what comes out of them; kin; loans."""
 
+from breeding.models.brood import BroodMember, BroodShare, SacCheck
 from breeding.models.kin import Kin, PossibleSire
+from breeding.models.loan import Loan
 from breeding.models.pairing import Meeting, Pairing, Sign, SpermWeb
 from breeding.models.sac import EggSac, HeadCount
 
-__all__ = ["EggSac", "HeadCount", "Kin", "Meeting", "Pairing", "PossibleSire", "Sign", "SpermWeb"]
+__all__ = [
+    "BroodMember",
+    "BroodShare",
+    "EggSac",
+    "HeadCount",
+    "Kin",
+    "Loan",
+    "Meeting",
+    "Pairing",
+    "PossibleSire",
+    "SacCheck",
+    "Sign",
+    "SpermWeb",
+]

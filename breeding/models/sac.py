@@ -8,6 +8,7 @@ from breeding.models.pairing import Pairing
 from breeding.querysets import EggSacQuerySet
 from collection.models import Specimen
 from collection.models.base import Dated
+from husbandry.models import Place
 
 
 class EggSac(Dated):
@@ -41,6 +42,12 @@ class EggSac(Dated):
     kind = models.CharField(max_length=10, choices=Kind.choices, default=Kind.CARRIED.value)
     taken_on = models.DateField("taken from her on", null=True, blank=True)
     incubator = models.CharField(max_length=80, blank=True)
+    celsius = models.FloatField(
+        "kept at, °C", null=True, blank=True, help_text="Where no sensor stands; the stages are forecast from it."
+    )
+    place = models.ForeignKey(
+        Place, on_delete=models.SET_NULL, null=True, blank=True, related_name="+", verbose_name="place of its sensor"
+    )
     outcome = models.CharField(max_length=10, choices=Outcome.choices, blank=True)
     ended_on = models.DateField("ended on", null=True, blank=True)
     note = models.TextField(blank=True)
@@ -60,6 +67,9 @@ class EggSac(Dated):
             models.CheckConstraint(
                 condition=Q(outcome="", ended_on__isnull=True) | (~Q(outcome="") & Q(ended_on__isnull=False)),
                 name="sac_outcome_has_a_day",
+            ),
+            models.CheckConstraint(
+                condition=Q(celsius__isnull=True) | Q(celsius__gte=-20, celsius__lte=60), name="sac_warmth_possible"
             ),
         ]
 

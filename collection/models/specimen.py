@@ -62,6 +62,7 @@ class Specimen(Kept):
     dam = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="young_of_dam")
     sire = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="young_of_sire")
     clutch = models.CharField(max_length=40, blank=True)
+    hybrid = models.BooleanField("hybrid", default=False, editable=False)  # for ever: nothing sets it back
     hatched_earliest = models.DateField("hatched or born", null=True, blank=True)
     hatched_latest = models.DateField(null=True, blank=True)
     acquired_earliest = models.DateField("in the house since", null=True, blank=True)

@@ -105,6 +105,11 @@ def test_the_odd_animal_stays_with_the_females_owner():
     assert shares(200, [50]) == [100]
 
 
+def test_unless_it_was_agreed_to_be_theirs():
+    assert shares(181, [50], [True]) == [91]
+    assert shares(3, [50, 50], [True, True]) == [2, 1]
+
+
 @given(st.integers(0, 2000), st.lists(st.floats(0, 50), max_size=2))
 def test_shares_never_give_more_than_there_is(total, percents):
     assert 0 <= sum(shares(total, percents)) <= total

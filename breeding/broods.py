@@ -1,0 +1,177 @@
+"""Writes around a clutch: looks, shares, and its young taken out into singles, trays and groups with own codes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db import transaction
+
+from breeding.models import BroodMember, BroodShare, EggSac, SacCheck
+from breeding.pairings import possible_sires
+from collection import dues, receipts
+from collection.models import Departure, GroupCount, Specimen, SpecimenKind
+from collection.services import Refused, record_departure, write
+from husbandry.models import Enclosure, Place, Stay
+
+MOST = 2000  # heads with codes of their own in one step
+CUP_MM = (60.0, 60.0, 70.0)
+
+
+@dataclass(frozen=True)
+class Split:
+    """How a brood is taken out: so many singles, and groups of these sizes; codes begin with `prefix`."""
+
+    on: date
+    prefix: str
+    singles: int
+    groups: Sequence[int] = ()
+    place: Place | None = None
+    cups: bool = True
+
+    @property
+    def heads(self) -> int:
+        """All of them together."""
+        return self.singles + sum(self.groups)
+
+
+def record_check(check: SacCheck) -> SacCheck:
+    """A look at a sac; its warmth and what was seen move what wants doing."""
+    write(check, [check.sac.female], f"Looked at the sac of {check.sac.female.code}: {check.get_look_display()}")
+    return check
+
+
+def set_share(share: BroodShare) -> BroodShare:
+    """What somebody gets of a brood. All shares together are no more than the brood."""
+    others = BroodShare.objects.filter(sac=share.sac).exclude(pk=share.pk)
+    if others.filter(to=share.to).exists():
+        raise Refused(f"{share.to} has a share of this brood already; change that one.", "to")
+    total = share.percent + sum(others.values_list("percent", flat=True))
+    if total > 100 + 1e-9:
+        raise Refused(f"The shares of this brood would add up to {total:g} %.", "percent")
+    write(share, [share.sac.female], f"Share of the brood of {share.sac.female.code}: {share}")
+    return share
+
+
+def take_out(sac: EggSac, split: Split) -> list[Specimen]:
+    """Give the young of a sac codes, tags and cups, in one step that can be undone as a whole.
+
+    Dam, sire, clutch and hatching day come from the sac; young of two taxa are marked as hybrids for ever. Refuses
+    more heads than were last counted, and a day before the sac was laid.
+    """
+    _refuse_split(sac, split)
+    with transaction.atomic():
+        sires = possible_sires(sac)
+        animals = [_young(sac, split, sires, code) for code in codes(split.prefix, split.singles + len(split.groups))]
+        sizes = [1] * split.singles + list(split.groups)
+        for number, (animal, heads) in enumerate(zip(animals, sizes, strict=True), start=1):
+            _keep(sac, split, animal, heads, number)
+        pks = [animal.pk for animal in animals]
+        dues.refresh([*pks, sac.female_id])
+        receipts.note(f"Took {split.heads} out of the sac of {sac.female.code}", [*pks, sac.female_id])
+    return animals
+
+
+def _refuse_split(sac: EggSac, split: Split) -> None:
+    if split.heads < 1:
+        raise Refused("Say how many are taken out.", "singles")
+    if split.heads > MOST:
+        raise Refused(f"No more than {MOST} at a time.", "singles")
+    if split.on < sac.earliest:
+        raise Refused(f"The sac was laid on {sac.when}; nothing came out of it before.", "on")
+    left = left_in(sac)
+    if left is not None and split.heads > left:
+        raise Refused(f"The last count leaves {left} in the sac, and {split.heads} would be taken out.", "singles")
+
+
+def left_in(sac: EggSac) -> int | None:
+    """How many the last day of counting left there, less those taken out since; None before the first count."""
+    counts = list(sac.head_counts.all())
+    if not counts:
+        return None
+    last = max(count.latest for count in counts)
+    alive = sum(count.alive for count in counts if count.latest == last)
+    out = BroodMember.objects.filter(sac=sac, on__gte=last).values_list("number", flat=True)
+    return max(alive - sum(out), 0)
+
+
+def codes(prefix: str, number: int) -> list[str]:
+    """The next free codes with this prefix: B-014, B-015, …"""
+    taken = set(Specimen.history.filter(code__istartswith=f"{prefix}-").values_list("code", flat=True))
+    numbers = [int(tail) for code in taken if (tail := code[len(prefix) + 1 :]).isdigit()]
+    first = max(numbers, default=0) + 1
+    width = max(len(str(first + number)), 3)
+    return [f"{prefix}-{n:0{width}d}" for n in range(first, first + number)]
+
+
+def clutch_of(sac: EggSac) -> str:
+    """The word by which sac-mates are known."""
+    return f"{sac.female.code} sac {sac.pk}"
+
+
+def _young(sac: EggSac, split: Split, sires: Sequence[Specimen | None], code: str) -> Specimen:
+    """One animal or group of the sac, as far as the sac says what it is."""
+    sire = sires[0] if len(sires) == 1 else None
+    hatched = _hatched(sac) or (split.on, split.on)
+    return Specimen(
+        code=code,
+        taxon=sac.female.taxon,
+        dam=sac.female,
+        sire=sire,
+        clutch=clutch_of(sac)[:40],
+        hybrid=sac.female.hybrid or any(one.hybrid or one.taxon_id != sac.female.taxon_id for one in sires if one),
+        locality=sac.female.locality if sire is not None and sire.locality == sac.female.locality else "",
+        hatched_earliest=hatched[0],
+        hatched_latest=hatched[1],
+        acquired_earliest=hatched[0],
+        acquired_latest=hatched[1],
+        how="bred",
+        origin="F" if sac.female.origin == "W" else "C",
+    )
+
+
+def _hatched(sac: EggSac) -> tuple[date, date] | None:
+    """Between the last count with eggs only and the first without: as far as the counts say."""
+    hatched = [count for count in sac.head_counts.all() if count.stage != "egg" and count.alive]
+    if not hatched:
+        return (sac.ended_on, sac.ended_on) if sac.outcome == EggSac.Outcome.HATCHED.value and sac.ended_on else None
+    first = min(hatched, key=lambda count: count.earliest)
+    return first.earliest, first.latest
+
+
+def _keep(sac: EggSac, split: Split, animal: Specimen, heads: int, number: int) -> None:
+    if heads > 1:
+        animal.kind = SpecimenKind.GROUP.value
+    animal.save()
+    if heads > 1:
+        GroupCount(specimen=animal, earliest=split.on, latest=split.on, count=heads, method="counted").save()
+    BroodMember(sac=sac, specimen=animal, number=heads, on=split.on).save()
+    if not split.cups:
+        return
+    length, width, height = CUP_MM
+    cup = Enclosure(
+        code=f"{animal.code} cup",
+        place=split.place,
+        position=number,
+        kind=Enclosure.Kind.CUP.value if heads == 1 else Enclosure.Kind.TUB.value,
+        length_mm=length if heads == 1 else None,
+        width_mm=width if heads == 1 else None,
+        height_mm=height if heads == 1 else None,
+        water_dish=False,
+    )
+    cup.save()
+    Stay(specimen=animal, enclosure=cup, begins=split.on).save()
+
+
+def deliver(share: BroodShare, number: int, day: date) -> list[Specimen]:
+    """Pass so many singles of the brood on to the holder of a share: the first codes that are still here."""
+    members = BroodMember.objects.filter(sac=share.sac, number=1, specimen__standing__status="here")
+    animals = [member.specimen for member in members.select_related("specimen__standing")[:number]]
+    if len(animals) < number:
+        raise Refused(f"Only {len(animals)} singles of this brood are here.", "number")
+    with transaction.atomic():
+        receipts.note(f"Delivered {number} to {share.to}")
+        for animal in animals:
+            record_departure(Departure(specimen=animal, kind="passed_on", on=day, contact=share.to, note="brood share"))
+    return animals
