@@ -12,6 +12,7 @@ class BreedingConfig(AppConfig):
         """Import what registers itself; nothing else happens here."""
         from breeding import (  # noqa: F401 - registers
             attention_sources,
+            brood_sources,
             forecast_sources,
             hold_sources,
             importing,

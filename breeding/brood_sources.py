@@ -63,7 +63,7 @@ def say_clutch(due: StoredDue, today: date) -> Said:
         sentence = f"Day {laid} of the {brood}; last looked at on {last}. Look for mould, dents and legs."
         return Said(Urgency.LOOK, f"look at the {brood}", sentence, (door,))
     if facts["what"] == TAKE:
-        sentence = f"Day {laid} of the {brood}: legs are likely by now, so it can be taken. Later is safer than earlier."
+        sentence = f"Day {laid} of the {brood}: legs are likely by now, so it can be taken. Later is safer."
         return Said(Urgency.LOOK, f"{brood} to take", sentence, (door,))
     until = say_date(date.fromisoformat(facts["until"]), today)
     sentence = f"Day {laid} of the {brood}: {facts['young']} may come out until {until}. Have cups ready."

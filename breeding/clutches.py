@@ -1,4 +1,4 @@
-"""From rows to a sac's page: its stages by the warmth it had, the books of its heads, when to take it, what it became."""
+"""From rows to a clutch's page: stages by the warmth it had, the books of its heads, when to take it, its outcome."""
 
 from __future__ import annotations
 
@@ -41,9 +41,7 @@ def words(sac: EggSac) -> BroodWords:
 
 def warmth_of(sac: EggSac) -> Warmth:
     """What the keeper entered, the looks into the sac, and the readings of the sensor at its place."""
-    days = {
-        check.latest: development.pace_at(check.celsius) for check in sac.checks.all() if check.celsius is not None
-    }
+    days = {check.latest: development.pace_at(check.celsius) for check in sac.checks.all() if check.celsius is not None}
     days |= _measured(sac)
     if sac.celsius is not None:
         return Warmth(sac.celsius, f"kept at {sac.celsius:g} °C", days)
@@ -63,7 +61,7 @@ def _measured(sac: EggSac) -> dict[date, float]:
     rows = Reading.objects.filter(sensor=posting.sensor_id, at__gte=int(begins.timestamp()), celsius__isnull=False)
     found: dict[date, list[float]] = defaultdict(list)
     for at, celsius in rows.values_list("at", "celsius"):
-        found[datetime.fromtimestamp(at, zone).date()].append(celsius / 100)  # stored in hundredths
+        found[datetime.fromtimestamp(at, zone).date()].append((celsius or 0) / 100)  # stored in hundredths
     return {day: development.pace_of_day(readings) for day, readings in found.items()}
 
 
@@ -125,8 +123,8 @@ def taking(sac: EggSac, windows: list[StageWindow] | NoForecast, today: date) ->
     if today < opens:
         early = today >= legs.opens
         sentence = (
-            f"Not yet: legs are likely from {say_date(opens, today)} on. Eggs taken earlier must be turned several times "
-            "a day until legs show, and more of them are lost."
+            f"Not yet: legs are likely from {say_date(opens, today)} on. Eggs taken earlier must be turned several "
+            "times a day until legs show, and more of them are lost."
         )
         return Taking(sentence, opens, closes, early)
     if today <= closes:
@@ -238,8 +236,8 @@ def differences(sac: EggSac) -> tuple[list[Difference], int]:
     theirs = [_facts(other) for other in others]
     found = []
     for what, value in mine.items():
-        known = sorted(facts[what] for facts in theirs if facts[what] is not None)
-        found.append(Difference(what, _say(value), _range([k for k in known if k is not None])))
+        known = sorted(fact for facts in theirs if (fact := facts[what]) is not None)
+        found.append(Difference(what, _say(value), _range(known)))
     return found, len(others)
 
 

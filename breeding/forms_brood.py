@@ -89,7 +89,7 @@ class TakeOutForm(Folding, forms.Form):
         required=False,
         help_text="Kept together: the size of each, such as 25 25 10.",
     )
-    prefix = forms.CharField(label="codes begin with", max_length=20, help_text="Then a number that was never used.")
+    begin = forms.CharField(label="codes begin with", max_length=20, help_text="Then a number that was never used.")
     cups = forms.BooleanField(label="a cup for each, with its tag", required=False, initial=True)
     place = forms.ModelChoiceField(Place.objects.in_walking_order(), label="the cups stand in", required=False)
 
@@ -102,11 +102,11 @@ class TakeOutForm(Folding, forms.Form):
         self.fields["singles"].initial = left or None
         if left is not None:
             self.fields["singles"].help_text = f"The last count leaves {left}."
-        self.fields["prefix"].initial = sac.female.code.partition("-")[0]
+        self.fields["begin"].initial = sac.female.code.partition("-")[0]
 
-    def clean_prefix(self) -> str:
+    def clean_begin(self) -> str:
         """Letters, figures, dots."""
-        text: str = self.cleaned_data["prefix"].strip()
+        text: str = self.cleaned_data["begin"].strip()
         if not PREFIX.match(text):
             raise forms.ValidationError("Use letters and figures only.")
         return text
@@ -132,7 +132,7 @@ class TakeOutForm(Folding, forms.Form):
         """Give them codes."""
         data = self.cleaned_data
         split = Split(
-            data["on"], data["prefix"], data["singles"] or 0, data["groups"], data["place"], bool(data["cups"])
+            data["on"], data["begin"], data["singles"] or 0, data["groups"], data["place"], bool(data["cups"])
         )
         self.made = broods.take_out(self.sac, split)
 

@@ -3,7 +3,8 @@
 from django.urls import path
 
 from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
-from breeding.views import kin, plan, watch
+from breeding.forms_brood import LoanForm
+from breeding.views import clutch, kin, plan, watch
 from collection.views.log import log_paths, log_view
 
 app_name = "breeding"
@@ -14,7 +15,16 @@ urlpatterns = [
     path("breeding/pairings/<int:pk>/", watch.pairing_detail, name="pairing-detail"),
     path("breeding/pairings/<int:pk>/meeting/", watch.meeting_new, name="meeting-new"),
     path("breeding/sacs/", watch.sac_list, name="sac-list"),
-    path("breeding/sacs/<int:pk>/", watch.sac_detail, name="sac-detail"),
+    path("breeding/sacs/<int:pk>/", clutch.sac_detail, name="sac-detail"),
+    path("breeding/sacs/<int:pk>/look/", clutch.check_new, name="check-new"),
+    path("breeding/sacs/<int:pk>/shares/new/", clutch.share_edit, name="share-new"),
+    path("breeding/sacs/<int:pk>/shares/<int:share>/", clutch.share_edit, name="share-edit"),
+    path("breeding/sacs/<int:pk>/shares/<int:share>/deliver/", clutch.deliver, name="deliver"),
+    path("breeding/sacs/<int:pk>/take-out/", clutch.take_out, name="take-out"),
+    path("breeding/loans/", clutch.loan_list, name="loan-list"),
+    path("breeding/loans/<int:pk>/paper/", clutch.loan_paper, name="loan-paper"),
+    path("animals/<int:pk>/clutch/", clutch.clutch_of, name="clutch-of"),
+    path("animals/<int:pk>/loan/back/", clutch.loan_end, name="loan-end-of"),
     path("breeding/sacs/<int:pk>/count/", watch.count_new, name="count-new"),
     path("breeding/sacs/<int:pk>/state/", watch.sac_state, name="sac-state"),
     path("animals/<int:pk>/pairing/", log_view(PairingForm), name="pairing-new"),
@@ -28,4 +38,5 @@ urlpatterns = [
     *log_paths("sign", "sign", SignForm, helper=True),
     *log_paths("spermweb", "sperm-web", SpermWebForm),
     *log_paths("sac", "sac", SacForm),
+    *log_paths("loan", "loan", LoanForm),
 ]

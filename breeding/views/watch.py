@@ -71,15 +71,6 @@ def sac_list(request: HttpRequest) -> HttpResponse:
     return render(request, "breeding/sac_list.html", {"page": page})
 
 
-@require_safe
-def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    """One sac: since when, with whom, counts, outcome."""
-    sac = get_object_or_404(EggSac.objects.for_display(), pk=pk)
-    counts = list(sac.head_counts.all())
-    context = {"sac": sac, "counts": counts, "alive": counts[-1].alive if counts else 0}
-    return render(request, "breeding/sac_detail.html", context)
-
-
 def _form(request: HttpRequest, form: Any, specimen: Specimen, done: str) -> HttpResponse:
     """Show a form, or write it and go back to what it belongs to."""
     posted = request.method == "POST"

@@ -1,0 +1,202 @@
+"""From eggs to animals: young taken out with codes, shared by agreement, and counts that add up."""
+
+import time
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from breeding import broods, clutches
+from breeding.broods import Split
+from breeding.models import BroodMember, BroodShare, EggSac, HeadCount
+from breeding.pairings import possible_sires
+from collection import receipts
+from collection.models import Contact, Departure, Receipt, Specimen
+from collection.services import Refused
+from husbandry.models import Enclosure, Stay
+from tests import factories as make
+
+pytestmark = pytest.mark.django_db
+DAY = timezone.localdate()
+
+
+@pytest.fixture
+def female():
+    return make.female(code="B-001")
+
+
+@pytest.fixture
+def male(female):
+    return make.male(code="B-002", taxon=female.taxon)
+
+
+@pytest.fixture
+def sac(female, male):
+    make.paired(female, DAY - timedelta(days=150), sire=male)
+    return make.laid(female, DAY - timedelta(days=70))
+
+
+def counted(sac, alive, stage="spiderling", ago=1, **values):
+    day = DAY - timedelta(days=ago)
+    return HeadCount.objects.create(sac=sac, stage=stage, alive=alive, earliest=day, latest=day, **values)
+
+
+def split(**values) -> Split:
+    return Split(**{"on": DAY, "prefix": "S", "singles": 3, **values})
+
+
+def test_young_come_out_with_codes_parents_a_clutch_and_a_cup(sac, male):
+    counted(sac, 40)
+    animals = broods.take_out(sac, split(groups=[10, 5]))
+    assert [animal.code for animal in animals] == ["S-001", "S-002", "S-003", "S-004", "S-005"]
+    first, group = animals[0], Specimen.objects.get(code="S-004")
+    assert (first.dam, first.sire, first.clutch) == (sac.female, male, f"B-001 sac {sac.pk}")
+    assert (group.kind, group.standing.head_count) == ("group", 10)
+    assert Stay.objects.get(specimen=first).enclosure.code == "S-001 cup"
+    assert sum(BroodMember.objects.values_list("number", flat=True)) == 18
+    assert broods.left_in(sac) == 22
+
+
+def test_codes_go_on_after_the_last_one_ever_used(sac):
+    make.SpecimenFactory(code="S-041").delete()
+    assert broods.codes("S", 2) == ["S-042", "S-043"]
+
+
+def test_no_more_come_out_than_the_last_count_left(sac):
+    counted(sac, 4)
+    with pytest.raises(Refused, match="leaves 4 in the sac, and 5 would"):
+        broods.take_out(sac, split(singles=5))
+
+
+def test_nothing_comes_out_of_a_sac_before_it_was_laid(sac):
+    with pytest.raises(Refused, match="nothing came out of it before"):
+        broods.take_out(sac, split(on=DAY - timedelta(days=200)))
+
+
+def test_the_whole_step_is_undone_at_once(keeper_client, sac):
+    counted(sac, 30)
+    sent = {"on": DAY.isoformat(), "singles": 20, "groups": "5 5", "begin": "S", "cups": "on", "once": "k"}
+    assert keeper_client.post(reverse("breeding:take-out", args=[sac.pk]), sent).status_code == 302
+    assert Specimen.objects.filter(clutch=broods.clutch_of(sac)).count() == 22
+    receipts.undo(Receipt.objects.get(key="k"))
+    assert not Specimen.objects.filter(clutch=broods.clutch_of(sac)).exists()
+    assert not Enclosure.objects.filter(code__startswith="S-").exists()
+    assert broods.left_in(sac) == 30
+
+
+def test_two_hundred_come_out_in_one_step_without_a_long_wait(sac):
+    counted(sac, 200)
+    began = time.monotonic()
+    broods.take_out(sac, split(singles=200))
+    assert Specimen.objects.filter(code__startswith="S-").count() == 200
+    assert time.monotonic() - began < 20  # measured at 2 s on a quiet machine; the rest is for a slow one
+
+
+def test_young_of_two_taxa_are_hybrids_for_ever(sac, male):
+    male.taxon = make.TaxonFactory()
+    male.save()
+    [young] = broods.take_out(sac, split(singles=1))
+    assert young.hybrid
+    again = make.laid(young, DAY)
+    [grandchild] = broods.take_out(again, split(singles=1))
+    assert grandchild.hybrid
+
+
+def test_with_several_possible_sires_none_is_written_down(sac):
+    other = make.male(code="B-003", taxon=sac.female.taxon)
+    make.paired(sac.female, DAY - timedelta(days=120), sire=other)
+    assert len(possible_sires(sac)) == 2
+    [young] = broods.take_out(sac, split(singles=1))
+    assert (young.sire, young.dam) == (None, sac.female)
+
+
+@pytest.mark.parametrize(
+    ("sent", "field", "words"),
+    [
+        ({"groups": "1 5"}, "groups", "from 2 up"),
+        ({"groups": "five"}, "groups", "from 2 up"),
+        ({"begin": "<b>"}, "begin", "letters and figures"),
+        ({"on": "2099-01-01"}, "on", "future"),
+        ({"singles": "99999"}, "singles", ""),
+    ],
+)
+def test_what_cannot_be_is_refused_beside_its_field(keeper_client, sac, sent, field, words):
+    usual = {"on": DAY.isoformat(), "singles": 1, "begin": "S", "once": "k"}
+    answer = keeper_client.post(reverse("breeding:take-out", args=[sac.pk]), usual | sent)
+    assert answer.status_code == 422
+    assert words in " ".join(answer.context["form"].errors[field])
+    assert not BroodMember.objects.exists()
+
+
+# ------------------------------------------------------------ shares
+
+
+@pytest.fixture
+def owner():
+    return Contact.objects.create(name="Jorun Vale")
+
+
+def test_a_share_is_what_was_agreed_of_all_that_came_out_and_the_odd_one_stays(sac, owner):
+    broods.set_share(BroodShare(sac=sac, to=owner, percent=50))
+    broods.take_out(sac, split(singles=3, groups=[178]))
+    [owed] = clutches.shares_of(sac)
+    assert (owed.number, owed.delivered, owed.owed) == (90, 0, 90)
+
+
+def test_what_was_handed_over_is_no_longer_owed_and_has_left(sac, owner):
+    share = broods.set_share(BroodShare(sac=sac, to=owner, percent=50))
+    broods.take_out(sac, split(singles=8))
+    broods.deliver(share, 3, DAY)
+    [owed] = clutches.shares_of(sac)
+    assert (owed.delivered, owed.owed) == (3, 1)
+    assert Departure.objects.filter(contact=owner, kind="passed_on").count() == 3
+    with pytest.raises(Refused, match="Only 5 singles"):
+        broods.deliver(share, 6, DAY)
+
+
+def test_shares_of_more_than_everything_and_a_second_one_for_the_same_person_are_refused(sac, owner):
+    broods.set_share(BroodShare(sac=sac, to=owner, percent=60))
+    with pytest.raises(Refused, match="110 %"):
+        broods.set_share(BroodShare(sac=sac, to=Contact.objects.create(name="Other"), percent=50))
+    with pytest.raises(Refused, match="has a share"):
+        broods.set_share(BroodShare(sac=sac, to=owner, percent=10))
+
+
+# ------------------------------------------------------------ the books on the page
+
+
+def test_the_page_says_whether_the_books_balance(keeper_client, sac):
+    counted(sac, 100, "egg", ago=60)
+    counted(sac, 90, "ewl", ago=30, dead=4, cause="mould")
+    page = keeper_client.get(sac.get_absolute_url()).content.decode()
+    assert "The books do not balance." in page
+    assert "6 not accounted for" in page
+    assert "4 mould" in page
+
+
+def test_what_was_taken_out_is_in_the_books(sac):
+    counted(sac, 100, ago=10)
+    broods.take_out(sac, split(singles=30, on=DAY - timedelta(days=5)))
+    counted(sac, 70, ago=1)
+    assert clutches.keep_books(sac).balances
+
+
+def test_a_lost_sac_stands_beside_those_that_hatched(keeper_client, sac):
+    worked = make.laid(make.female(code="B-009", taxon=sac.female.taxon), DAY - timedelta(days=300))
+    for one, outcome in ((worked, "hatched"), (sac, "eaten")):
+        one.outcome, one.ended_on, one.celsius = outcome, DAY, 26
+        one.save()
+    found, n = clutches.differences(sac)
+    assert n == 1
+    assert ("kept at, °C", "26", "26") in [(d.what, d.here, d.worked) for d in found]
+    assert "too few to say" in keeper_client.get(sac.get_absolute_url()).content.decode()
+
+
+def test_the_longest_page_asks_no_more_than_a_short_one(keeper_client, sac, owner, django_assert_max_num_queries):
+    counted(sac, 60)
+    broods.set_share(BroodShare(sac=sac, to=owner, percent=50))
+    broods.take_out(sac, split(singles=40))
+    assert EggSac.objects.count() == 1
+    with django_assert_max_num_queries(32):
+        keeper_client.get(sac.get_absolute_url())
