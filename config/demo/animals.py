@@ -39,6 +39,7 @@ class Animal:
     note: str = ""
 
 
+TRAY, APART = "Tray of cups", "Quarantine shelf"
 TARANTULAS = (
     Animal("B-001", "Brachypelma hamorii", "A1", 150, 5100, 2830, 18, 26, (180, 575, 960), "F", name="Agave"),
     Animal("B-002", "Brachypelma hamorii", "A1", 140, 2050, 900, 8, 4, (48, 270, 430), "M", True),
@@ -77,7 +78,7 @@ TARANTULAS = (
     Animal("M-001", "Monocentropus balfouri", "B3", 140, 2100, 1200, 12, 20, (230, 560), "F", refused=(6,)),
     Animal("M-002", "Monocentropus balfouri", "B3", 125, 1500, 500, 7, 4, (150, 330), "M", True),
     Animal("O-001", "Omothymus violaceopes", "B2", 200, 2000, 1000, 13, 17, (200, 540), "F"),
-    Animal("O-002", "Orphnaecus philippinus", "B3", 88, 700, 20, 9, None, (), "f", contact=2),
+    Animal("O-002", "Orphnaecus philippinus", APART, 88, 700, 20, 9, None, (), "f", contact=2),
     Animal(
         "C-004", "Cyriopagopus lividus", "B3", 125, 1900, 900, 14, 130, (150, 500), "F",
         refused=(100, 70, 40, 16), note="wary since the move; the dish is emptied every time",
@@ -115,7 +116,6 @@ OTHERS = (
 )  # fmt: skip
 
 SPIDERLINGS = 30
-TRAY = "Tray of cups"
 ANIMALS = TARANTULAS + OTHERS
 
 CONTACTS = (

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from collection.models import Specimen
 from collection.stages import Lifestyle
-from config.demo.animals import TRAY
+from config.demo.animals import APART, TRAY
 from config.demo.history import Made
 from husbandry.models import Enclosure, Place, Stay, Upkeep, UpkeepRhythm
 from husbandry.rhythm import water_interval
@@ -29,6 +29,7 @@ def build_places() -> dict[str, Place]:
         rack = places[name] = Place.objects.create(name=name, kind="rack", parent=room, order=order)
         for number, shelf in enumerate(shelves, start=1):
             places[shelf] = Place.objects.create(name=shelf, kind="shelf", parent=rack, order=number)
+    Place.objects.create(name=APART, kind="shelf", parent=room, order=len(RACKS) + 2, quarantine=True)
     places[TRAY] = Place.objects.create(name=TRAY, kind="tray", parent=room, order=len(RACKS) + 1)
     renumber_walk()
     return {place.name: place for place in Place.objects.all()}

@@ -22,6 +22,7 @@ from config.demo import (
     feeders,
     foretold,
     growth,
+    health,
     history,
     house,
     pairs,
@@ -92,6 +93,7 @@ class Builder:
         brood.build(self)
         plan.at_stud(self)
         self.spiderlings()
+        health.build(self)
         past.build(self)
         growth.build(self)
         feeders.build(self)
@@ -125,7 +127,13 @@ class Builder:
     def _arrival(self) -> Arrival:
         harbour = self.contacts[2]
         return Arrival(
-            on=self.ago(2), contact=harbour, expected=1, alive=1, box_celsius=21, note="Came by night train."
+            on=self.ago(2),
+            contact=harbour,
+            expected=1,
+            alive=1,
+            box_celsius=21,
+            quarantine_days=60,
+            note="Came by night train.",
         )
 
     def specimen(self, animal: Animal, taxon: Taxon, box: Arrival | None = None) -> Specimen:

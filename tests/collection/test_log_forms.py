@@ -9,14 +9,40 @@ from django.urls import reverse
 
 from breeding.models import EggSac, Meeting, Pairing, Sign, SpermWeb
 from collection import panels
-from collection.models import Death, Departure, GroupCount, Measurement, Molt, MoltSign, Note, SexEvidence
+from collection.models import (
+    Death,
+    Departure,
+    GroupCount,
+    HeadLoss,
+    HealthIssue,
+    Measurement,
+    Molt,
+    MoltSign,
+    Note,
+    Quarantine,
+    SexEvidence,
+)
 from husbandry.models import Feeding, FeedRhythm, Hold, Stay, Upkeep
 from tests import factories as make
 
 pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
 HTMX = {"HX-Request": "true"}
 ON = "2026-11-20"
-VAGUE = {"molt", "evidence", "measure", "note", "groupcount", "death", "pairing", "sign", "spermweb", "sac"}
+VAGUE = {
+    "concern",
+    "health",
+    "headloss",
+    "molt",
+    "evidence",
+    "measure",
+    "note",
+    "groupcount",
+    "death",
+    "pairing",
+    "sign",
+    "spermweb",
+    "sac",
+}
 
 
 def single():
@@ -67,6 +93,18 @@ CASES = {
         GroupCount, {"count": "30", "method": "counted"}, "count", "-1", "from 0 to 1,000,000.", culture
     ),
     "collection:death-new": Case(Death, {"cause": "age"}, "cause", "boredom", "Select a valid choice."),
+    "collection:headloss-new": Case(
+        HeadLoss, {"number": "2", "cause": "unknown"}, "number", "0", "from 1 to 1,000,000.", culture
+    ),
+    "collection:concern-new": Case(Note, {"signs": "slow"}, "about", "soonish", "is not a date"),
+    "collection:health-new": Case(HealthIssue, {"kind": "mites"}, "kind", "boredom", "Select a valid choice."),
+    "collection:quarantine-new": Case(
+        Quarantine,
+        {"until": "2026-12-20", "check_days": "7"},
+        "until",
+        "2026-11-01",
+        "The last day lies before the first.",
+    ),
     "collection:departure-new": Case(Departure, {"kind": "loan_out"}, "kind", "", "This field is required."),
     "collection:return-new": Case(Departure, {}, "on", "2026-10-01", "cannot be back before that", away),
     "husbandry:feed-new": Case(Feeding, {"outcome": "taken", "number": "2"}, "prey_mm", "0", "from 0.1 to 300."),
@@ -184,7 +222,7 @@ def test_other_verbs_are_refused(keeper_client, address):
     assert keeper_client.delete(address).status_code == 405
 
 
-HELPERS = {"molt", "moltsign", "measure", "note", "feed", "upkeep", "sign"}
+HELPERS = {"concern", "molt", "moltsign", "measure", "note", "feed", "upkeep", "sign"}
 
 
 def test_a_helper_logs_what_happens_at_the_enclosures_and_nothing_else(helper_client, case, address):

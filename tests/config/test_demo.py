@@ -11,9 +11,9 @@ from django.test import Client
 from breeding.attention_sources import waiting
 from breeding.models import EggSac
 from collection import attention, dues
-from collection.models import Contact, Due, Receipt, Specimen, Standing, Taxon
+from collection.models import Contact, Due, HeadLoss, HealthIssue, Receipt, Specimen, Standing, Taxon
 from config.demo import accounts, load
-from husbandry import feeder_outlook
+from husbandry import feeder_outlook, isolation
 from husbandry.models import FeederEntry, Feeding, Place, Stay, Walk
 
 pytestmark = pytest.mark.django_db
@@ -33,6 +33,15 @@ NEEDS = [
     ("hardening", "T-004", "look", "Molted 12 days ago."),
     ("water", "A-002", "over", "Water last on 16 November; rhythm 4."),
     ("condition", "A-002", "look", "Abdomen 0.66 times the carapace: shrunken"),
+    ("health", "D-001", "due", "Mites, suspected, since 2026-11-19; last looked at 3 days ago."),
+    (
+        "concern",
+        "C-004",
+        "due",
+        "Sits over the water dish, slow or limp. Over the dish since this morning. Seen today.",
+    ),
+    ("quarantine", "O-002", "look", "Kept apart since 5 November"),
+    ("quarantine-check", "H-002", "over", "Not looked at yet; in quarantine until 22 January 2027."),
     ("evidence", "P-005", "look", "Strong evidence stands on both sides"),
 ]
 
@@ -74,6 +83,7 @@ def dump():
         "basis",
     }
     keys |= {"stock", "culture", "walk", "stops", "feeding", "sensor", "device", "key"}
+    keys |= {"issue", "quarantine", "vet"}
     keys |= {"arrival", "acquired_from", "contact", "user", "taxon"}
     return [(name, [(key, str(value)) for key, value in row if key not in keys]) for name, row in rows]
 
@@ -125,6 +135,17 @@ def test_the_dead_and_the_gone_are_not_here_and_their_boxes_are_empty(demo):
     assert [status[code] for code in ("T-002", "L-002", "E-001", "C-006")] == ["dead", "dead", "passed_on", "loan_in"]
     assert not Stay.objects.open().filter(specimen__code__in=("T-002", "L-002", "E-001", "T-005")).exists()
     assert Stay.objects.open().count() == Specimen.objects.here().count()
+
+
+def test_a_shelf_is_marked_for_the_mites_on_it_and_quarantine_among_others_is_warned_of(demo):
+    shelf, rack = Place.objects.get(name="A2"), Place.objects.get(name="Rack B")
+    marks = isolation.marks(list(shelf.enclosures.values_list("pk", flat=True)))
+    words = sorted(found.word for row in marks.values() for found in row)
+    assert words == ["keep apart", "neighbour", "neighbour"]  # the boxes of the dead and the gone are empty
+    assert isolation.mixed(rack)[0].startswith("H-002 is in quarantine and shares Rack B")
+    assert isolation.mixed(Place.objects.get(name="Quarantine shelf")) == []
+    assert HealthIssue.objects.get(specimen__code="X-001").outcome == "resolved"
+    assert HeadLoss.objects.get().specimen.code == "P-003"
 
 
 def test_groups_cultures_and_a_tray_of_thirty_stand_in_walking_order(demo):
