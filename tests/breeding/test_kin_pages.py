@@ -89,3 +89,9 @@ def test_the_panel_tells_the_parents_and_the_number(family, keeper_client):
     assert "Inbreeding coefficient 0 %" in said
     assert "1 sac-mate on file" in said
     assert "3 young on file" in keeper_client.get(family["Ada"].get_absolute_url()).content.decode()
+
+
+def test_a_helper_is_not_led_to_a_page_of_the_keeper(family, helper_client):
+    said = helper_client.get(family["One"].get_absolute_url()).content.decode()
+    assert "1 sac-mate on file" in said
+    assert reverse("breeding:specimen-kin", args=[family["One"].pk]) not in said
