@@ -17,6 +17,7 @@ class HusbandryConfig(AppConfig):
             hold_sources,
             importing,
             premolt_source,
+            reading_import,
             services,
             specimen_panels,
             upkeep_sources,

@@ -110,7 +110,9 @@ class ColumnsForm(forms.Form):
                 self.add_error(_name(index), f"“{taken[chosen]}” is {labels[chosen]} already. Leave one of them out.")
             elif chosen != LEAVE_OUT:
                 taken[chosen] = heading
-        missing = [one.label for one in self.kind.fields if one.required and one.name not in taken]
+        missing = [
+            one.label for one in self.kind.fields if one.required and one.choices is None and one.name not in taken
+        ]
         if missing:
             self.add_error(None, f"Say which column holds: {', '.join(missing)}.")
         return data

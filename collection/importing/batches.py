@@ -14,7 +14,7 @@ from collection import dues
 from collection.importing import kinds, plans, writing
 from collection.importing.drafts import Job, Outcome
 from collection.importing.plans import NotReady, Plan, Tally
-from collection.importing.readers import Decisions, decide
+from collection.importing.readers import PICKED, Decisions, decide
 from collection.importing.writing import Writer
 from collection.models import ImportBatch, ImportMapping
 from collection.spreadsheets.columns import guess_columns, mapping_key
@@ -110,8 +110,13 @@ def settle(batch: ImportBatch, table: Table, columns: Mapping[str, int], answers
     ImportMapping.objects.update_or_create(
         kind=batch.kind,
         headings_hash=_headings_hash(table),
-        defaults={"columns": batch.columns, "answers": batch.answers, "used_at": timezone.now()},
+        defaults={"columns": batch.columns, "answers": _lasting(batch.answers), "used_at": timezone.now()},
     )
+
+
+def _lasting(answers: Mapping[str, str]) -> dict[str, str]:
+    """Answers that hold for the next file with these headings too."""
+    return {question: answer for question, answer in answers.items() if not question.startswith(PICKED)}
 
 
 def _headings_hash(table: Table) -> str:

@@ -6,7 +6,7 @@ about; others add what their app knows of the same row, such as the enclosure of
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, TypeVar
 
@@ -23,6 +23,7 @@ class Field:
     required: bool = False
     longest: int = 0  # characters of a text that the record can keep; 0: no limit
     hint: str = ""
+    choices: Callable[[], Sequence[tuple[str, str]]] | None = None  # asked for the whole file that has no such column
 
 
 class Importer:

@@ -33,7 +33,9 @@ class Plan:
         """Raises NotReady while a required column or an answer is missing."""
         self.table, self.columns, self.job = table, columns, job
         self.kind = kinds.known[job.kind]
-        missing = [one.label for one in self.kind.fields if one.required and one.name not in columns]
+        missing = [
+            one.label for one in self.kind.fields if one.required and one.choices is None and one.name not in columns
+        ]
         if missing:
             raise NotReady(f"Say which column holds: {', '.join(missing)}.")
         self.decisions = decide(self.kind.fields, table, columns, answers, job.today)
@@ -50,6 +52,7 @@ class Plan:
         """Each row in turn. What is on file is read before the first row, and not again."""
         importers = [importer(self.job) for importer in self.kind.importers]
         codes = _codes(self.kind.code_fields, self.table, self.columns)
+        codes.update(value.casefold() for value in self.decisions.constants.values())
         for importer in importers:
             importer.rows = _codes(self.kind.code_fields[:1], self.table, self.columns)
             importer.prepare(codes)
@@ -67,7 +70,7 @@ class Plan:
 
     def _values(self, draft: Draft, row: tuple[Cell, ...]) -> dict[str, Any]:
         """What the cells say; a cell that cannot be read refuses the row, with its heading."""
-        values: dict[str, Any] = {}
+        values: dict[str, Any] = dict(self.decisions.constants)
         for name, reader in self.decisions.readers.items():
             cell = row[self.columns[name]]
             if is_blank(cell):

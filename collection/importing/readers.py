@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -9,8 +10,10 @@ from decimal import Decimal
 from typing import Any
 
 from collection.dates import say_date
+from collection.importing import clocks
 from collection.importing.kinds import Field
 from collection.spreadsheets.cells import Cell, Misread, says_nothing, shortened, text_of
+from collection.spreadsheets.clocktimes import all_say_their_zone
 from collection.spreadsheets.counts import read_count, read_yes_no
 from collection.spreadsheets.datecells import Order
 from collection.spreadsheets.datecolumns import DateFormat, Mixed, decide_dates, forced
@@ -54,6 +57,7 @@ class Decisions:
     """How to read each mapped column; questions that are still open; what the keeper should know."""
 
     readers: dict[str, Reader] = field(default_factory=dict)
+    constants: dict[str, str] = field(default_factory=dict)  # what holds for every row of a file
     questions: list[Question] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -68,7 +72,26 @@ def decide(
         if one.name in columns:
             column = _Column(one, table.headings[columns[one.name]], table.column(columns[one.name]), answers)
             decisions.readers[one.name] = _remembering(column.reader(decisions, today))
+        elif one.choices is not None:
+            _choose(one, answers, decisions)
     return decisions
+
+
+PICKED = "pick:"  # answers that hold for one file alone, and are not remembered with its headings
+
+
+def _choose(one: Field, answers: Mapping[str, str], decisions: Decisions) -> None:
+    """What a file without such a column is of, as the keeper says it."""
+    offered = one.choices() if one.choices is not None else ()
+    said = answers.get(f"{PICKED}{one.name}", "")
+    if said in {value for value, _ in offered}:
+        decisions.constants[one.name] = said
+        return
+    choices = tuple(Choice(value, label) for value, label in offered)
+    sentence = f"Which {one.label.lower()} is this file of?"
+    if not choices:
+        sentence = f"This file does not say its {one.label.lower()}, and none is on record yet. Add it first."
+    decisions.questions.append(Question(f"{PICKED}{one.name}", sentence, choices))
 
 
 @dataclass
@@ -81,6 +104,8 @@ class _Column:
     def reader(self, decisions: Decisions, today: date) -> Reader:
         makers: dict[str, Callable[[], Reader]] = {
             "date": lambda: self._dates(decisions, today).read,
+            "instant": lambda: self._instants(decisions, today),
+            "celsius": lambda: self._celsius(decisions),
             "number": lambda: self._numbers(decisions).read,
             "size": lambda: self._sizes(decisions),
         }
@@ -111,6 +136,35 @@ class _Column:
         )
         decisions.questions.append(Question(f"dates:{self.field.name}", f"The column “{self.heading}” {why}.", choices))
         return forced(decided.options[0].order, today)
+
+    def _instants(self, decisions: Decisions, today: date) -> Reader:
+        """Dates with their time of day; whose clock it was is asked unless every cell says it."""
+        dates = self._dates(decisions, today)
+        known = clocks.zones()
+        said = self._answer("zone")
+        if all_say_their_zone(self.cells):
+            said = said or clocks.UTC
+        if said not in known:
+            choices = tuple(
+                Choice(value, label, clocks.example(dates, self.cells, zone)) for value, (label, zone) in known.items()
+            )
+            sentence = f"Which clock wrote the times of the column “{self.heading}”?"
+            decisions.questions.append(Question(f"zone:{self.field.name}", sentence, choices))
+            said = clocks.HOUSE
+        return clocks.InstantReader(dates, known[said][1]).read
+
+    def _celsius(self, decisions: Decisions) -> Reader:
+        """Temperatures in °C, also from a column headed °F."""
+        numbers = self._numbers(decisions)
+        fahrenheit = bool(re.search(r"°\s?f\b|fahrenheit|\(f\)|_f$", self.heading.casefold()))
+
+        def read(cell: Cell) -> float | None:
+            number = numbers.read(cell)
+            if number is None:
+                return None
+            return (float(number) - 32) * 5 / 9 if fahrenheit else float(number)
+
+        return read
 
     def _numbers(self, decisions: Decisions) -> NumberFormat:
         decided = decide_numbers(self.cells)

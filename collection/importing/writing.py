@@ -44,7 +44,7 @@ class Writer:
         columns: dict[type[models.Model], set[str]] = defaultdict(set)
         for draft in self._waiting:
             for record in draft.creates:
-                if record.pk is None:  # a contact that an earlier row named has been written with it
+                if record._state.adding:  # a contact that an earlier row named has been written with it
                     creates[type(record)][id(record)] = record
             for record, names in draft.updates:
                 updates[type(record)][record.pk] = record
@@ -65,7 +65,8 @@ class Writer:
             if not ready:
                 raise ValueError("These records refer to each other in a circle.")
             model._default_manager.bulk_create(ready, batch_size=500)
-            note_history(model, [record.pk for record in ready], "+", self.reason, self.user)
+            if keeps_history(model):
+                note_history(model, [record.pk for record in ready], "+", self.reason, self.user)
             records = [record for record in records if record.pk is None]
 
     def _update(self, model: type[models.Model], records: list[models.Model], names: list[str]) -> None:
@@ -76,7 +77,12 @@ class Writer:
     @property
     def labels(self) -> list[str]:
         """The models written, each after those it refers to."""
-        return [model._meta.label_lower for model in _referred_first(set(self.wrote))]
+        return [model._meta.label_lower for model in _referred_first(set(self.wrote)) if keeps_history(model)]
+
+
+def keeps_history(model: type[models.Model]) -> bool:
+    """Whether a record can be taken back by itself. A bulk of readings cannot: it goes with its batch."""
+    return hasattr(model, "history")
 
 
 def _waits(record: models.Model) -> bool:

@@ -105,6 +105,19 @@ _PAIRINGS = {
     "notes": _NOTES,
 }
 
+_READINGS = {
+    "sensor": "sensor, sensor name, device name, probe, logger, channel, fühler, gerät, messgerät",
+    "at": (
+        "timestamp, time stamp, datetime, date time, date/time, time, date, utc time, zeit, zeitpunkt, zeitstempel, "
+        "messzeit, datum, datum uhrzeit, datum/zeit"
+    ),
+    "celsius": "temperature, temp, celsius, temperature celsius, temperature fahrenheit, temperatur",
+    "humidity": (
+        "humidity, relative humidity, rh, hum, relative humidity percent, luftfeuchte, luftfeuchtigkeit, "
+        "rel luftfeuchte, feuchte, rel feuchte, relative feuchte"
+    ),
+}
+
 HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
     kind: {field: tuple(word.strip() for word in words.split(",")) for field, words in fields.items()}
     for kind, fields in (
@@ -112,6 +125,7 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
         ("molts", _MOLTS),
         ("feedings", _FEEDINGS),
         ("pairings", _PAIRINGS),
+        ("readings", _READINGS),
     )
 }
 

@@ -170,7 +170,7 @@ class Reading(models.Model):
     celsius = models.SmallIntegerField("hundredths of a °C", null=True, blank=True)
     humidity = models.SmallIntegerField("hundredths of a per cent, as shown", null=True, blank=True)
     batch = models.ForeignKey(
-        ReadingBatch, on_delete=models.CASCADE, null=True, blank=True, related_name="+", db_index=False
+        ReadingBatch, on_delete=models.CASCADE, null=True, blank=True, related_name="readings", db_index=False
     )
 
     class Meta:
