@@ -14,8 +14,9 @@ def among_mates(size: float, mates: Sequence[float], at: str) -> str:
     _check(size, *mates)
     if len(mates) < FEWEST_MATES:
         return f"{_count(len(mates), 'clutch mate')} measured at {at}: too few to compare with."
-    place = 1 + sum(other > size for other in mates)
-    return f"{_ordinal(place)} largest of {len(mates) + 1} clutch mates at {at}."
+    place, total = 1 + sum(other > size for other in mates), len(mates) + 1
+    where = {1: "The largest", total: "The smallest"}.get(place, f"{_ordinal(place)} largest")
+    return f"{where} of {total} clutch mates at {at}."
 
 
 def among_others(size: float, others: Sequence[float], at: str) -> str:
@@ -27,7 +28,8 @@ def among_others(size: float, others: Sequence[float], at: str) -> str:
     if len(others) < FEWEST_OTHERS:
         return f"{_count(len(others), 'other')} of its species measured at {at}: too few to compare with."
     smaller = sum((other < size) + (other == size) / 2 for other in others) / len(others)
-    return f"Larger than {round(100 * smaller)} % of the {len(others)} others of its species at {at}."
+    share = {0.0: "none", 1.0: "all"}.get(smaller, f"{round(100 * smaller)} %")
+    return f"Larger than {share} of the {len(others)} others of its species at {at}."
 
 
 def _check(*sizes: float) -> None:

@@ -12,7 +12,7 @@ from collection.comparing import among_mates, among_others
 from collection.growth import Cohort, GrowthFit, ShrunkRatio, fit_cohort, fit_growth, log_ratios, shrink_ratio
 from collection.instars import SCHEMES, Convention, label, others
 from collection.models import Molt, MoltSign, Specimen, Status
-from collection.molting import MoltOutlook
+from collection.molting import MoltOutlook, expected
 from collection.premolt import Premolt, forecast_chance, premolt_days, premolt_likelihood
 from collection.premolt_clues import Clues, clue_source
 from collection.skins import Missed, Series, Size, Skin
@@ -77,9 +77,8 @@ class MoltRow:
     sizes: list[tuple[str, float | None]]
 
 
-def molt_rows(molts: Sequence[Molt], group: Group) -> list[MoltRow]:
-    """Rows newest first, from molts newest first."""
-    measures = skins.measures_for(group)
+def molt_rows(molts: Sequence[Molt], group: Group, measures: Sequence[str]) -> list[MoltRow]:
+    """Rows newest first, from molts newest first, with a cell for each measure named."""
     rows = []
     for molt, before in zip(molts, [*molts[1:], None], strict=False):
         text, also = instar_in_words(molt, group)
@@ -89,7 +88,14 @@ def molt_rows(molts: Sequence[Molt], group: Group) -> list[MoltRow]:
     return rows
 
 
-def _grown(molt: Molt, before: Molt | None, measures: Sequence[str] | dict[str, str]) -> float | None:
+def measured_in(molts: Sequence[Molt], group: Group, always: str) -> dict[str, str]:
+    """The measures that a table needs columns for: those with a size in it, and the one that is asked for."""
+    words = skins.measures_for(group)
+    used = {name for name in words if any(getattr(molt, name) is not None for molt in molts)}
+    return {name: word for name, word in words.items() if name in used or name == always}
+
+
+def _grown(molt: Molt, before: Molt | None, measures: Sequence[str]) -> float | None:
     """Growth in the first measure that both have, taken alike."""
     if before is None or molt.on_skin != before.on_skin:
         return None
@@ -97,12 +103,11 @@ def _grown(molt: Molt, before: Molt | None, measures: Sequence[str] | dict[str, 
     return next((now / then for now, then in pairs if now and then), None)
 
 
-def window_of(outlook: MoltOutlook | None) -> tuple[date, date, date, date] | None:
-    """The ends of the four fifths and of the inner half of a forecast."""
-    if outlook is None:
-        return None
-    low, high = (outlook.last + timedelta(days=round(day)) for day in outlook.forecast.window(0.5))
-    return outlook.begins, low, high, outlook.ends
+def window_of(outlook: MoltOutlook | None, today: date) -> tuple[date, date, date, date] | None:
+    """The ends of the four fifths and of the inner half of what is shown of a forecast."""
+    outer = expected(outlook, today) if outlook else None
+    inner = expected(outlook, today, 0.5) if outlook else None
+    return (outer[0], inner[0], inner[2], outer[2]) if outer and inner else None
 
 
 def growth_figure(
@@ -117,8 +122,9 @@ def growth_figure(
     series = skins.series_of([molt.as_skin(group) for molt in molts], measure)
     shown = [(size.on, size.mm, size.skin.kept) for size in series.sizes]
     shown += [(skin.on, skin.sizes[measure], skin.kept) for skin, _ in series.left_out]
-    ahead = (outlook.likely, *next_size) if outlook and next_size else None
-    return figures.growth(sorted(shown, key=lambda step: step[0]), today, window_of(outlook), ahead)
+    likely = expected(outlook, today) if outlook and next_size else None
+    ahead = (likely[1], *next_size) if likely and next_size else None
+    return figures.growth(sorted(shown, key=lambda step: step[0]), today, window_of(outlook, today), ahead)
 
 
 def strip_of(growth: Growth, figure: figures.Growth, today: date) -> tuple[figures.Instar, ...]:
@@ -143,7 +149,7 @@ class Growth:
 
     group: Group
     molts: list[Molt]  # oldest first
-    series: Series
+    series: Series  # the molts that are probably missing are counted in
     fit: GrowthFit
     shrunk: ShrunkRatio
     prior_from: str
@@ -162,7 +168,8 @@ def growth_of(specimen: Specimen) -> Growth:
     """The growth of one animal beside its kind: two queries, whatever the number of molts."""
     group = Group(specimen.taxon.group)
     molts = list(specimen.molts.prefetch_related("photos").order_by("earliest", "id"))
-    series = skins.best_series([molt.as_skin(group) for molt in molts], group)
+    recorded = skins.best_series([molt.as_skin(group) for molt in molts], group)
+    series = skins.counting_missed(recorded, skins.usual_ratio(group))
     kin = _kin(specimen, group, series.measure)
     known = kin.cohort.ratio is not None and kin.cohort.animals >= FEWEST_KIN
     prior = kin.cohort.ratio if known and kin.cohort.ratio else skins.usual_ratio(group)
@@ -195,7 +202,7 @@ def _kin(specimen: Specimen, group: Group, measure: str) -> Kin:
     others: dict[int, list[float]] = defaultdict(list)
     fitted = []
     for pk, found in by_animal.items():
-        series = skins.series_of(found, measure)
+        series = skins.counting_missed(skins.series_of(found, measure), skins.usual_ratio(group))
         fitted.append(series.points)
         if any(skin.step is not None for skin in found):
             mate = bool(specimen.clutch) and clutch[pk] == specimen.clutch

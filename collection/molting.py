@@ -164,6 +164,17 @@ def still_to_come(seen: MoltOutlook, today: date, level: float = 0.8) -> tuple[d
     return first, second, third
 
 
+def expected(seen: MoltOutlook, today: date, level: float = 0.8) -> tuple[date, date, date] | None:
+    """The window to show: the whole forecast until its likeliest day, from then on what is left of it.
+
+    Low, median, high; None when the wait has outlived the forecast.
+    """
+    if today > seen.likely:
+        return still_to_come(seen, today, level)
+    low, high = (seen.last + timedelta(days=round(day)) for day in seen.forecast.window(level))
+    return low, seen.likely, high
+
+
 def _exact(molts: Sequence[FuzzyDate], doubtful: Collection[FuzzyDate]) -> list[float]:
     """The intervals of which the length is known well enough to see a trend; those after the latest gap."""
     lengths: list[float] = []

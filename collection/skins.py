@@ -6,7 +6,7 @@ recorded steps where they run upwards, counted on where one is missing.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from collection.growth import Point, missed_molts
@@ -128,6 +128,17 @@ def missed_in(series: Series, ratio: float) -> list[Missed]:
         if molts > 0:
             found.append(Missed(before, after, molts))
     return found
+
+
+def counting_missed(series: Series, ratio: float) -> Series:
+    """The same sizes at the instars they have when the molts that are probably missing are counted too."""
+    ahead = 0
+    hidden = {missed.after.instar: missed.molts for missed in missed_in(series, ratio)}
+    sizes = []
+    for size in series.sizes:
+        ahead += hidden.get(size.instar, 0)
+        sizes.append(replace(size, instar=size.instar + ahead))
+    return replace(series, sizes=tuple(sizes))
 
 
 def _odd(skin: Skin, measure: str) -> str:

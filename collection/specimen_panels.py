@@ -8,9 +8,10 @@ from typing import Any
 
 from collection import figures, panels
 from collection.forecasting import say_widened
-from collection.growing import growth_figure, molt_rows, premolt_of
+from collection.growing import growth_figure, measured_in, molt_rows, premolt_of
 from collection.models import Molt, Specimen, SpecimenKind
 from collection.models.likelihoods import likelihoods_in_force
+from collection.molting import expected
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.premolt import signs_for
 from collection.sexing import say_weight, weigh
@@ -35,8 +36,9 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
     rows = list(specimen.molts.prefetch_related("photos"))
     outlook = molt_outlook(specimen, molts=rows)
     series = best_series([molt.as_skin(group) for molt in rows], group)
+    columns = measured_in(rows, group, series.measure)
     context: dict[str, Any] = {
-        "rows": molt_rows(rows, group)[:SHOWN],
+        "rows": molt_rows(rows, group, list(columns))[:SHOWN],
         "all": len(rows),
         "outlook": outlook,
         "widened": say_widened(outlook.widened) if outlook else "",
@@ -44,7 +46,8 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
         "missed": missed_of(specimen, rows),
         "figure": growth_figure(rows, series.measure, group, today, outlook),
         "measure": measures_for(group)[series.measure],
-        "measures": measures_for(group),
+        "measures": columns,
+        "window": expected(outlook, today) if outlook else None,
     }
     return Panel("collection/_panel_molts.html", context, f"{len(rows)} recorded" if rows else "none yet")
 

@@ -59,7 +59,9 @@ class MoltForm(FuzzyEventForm):
         if self.instance.pk:
             self._keep_stored_numbering()
             return
-        self.fields["numbering"].initial = next_numbering(self.specimen, last)
+        numbering = next_numbering(self.specimen, last)
+        self.fields["numbering"].initial = numbering
+        self.fields["instar"].help_text = f"{Convention(numbering).label[0].upper()}{Convention(numbering).label[1:]}."
         if last is not None and last.instar is not None and "animals" not in self.fields:
             self.fields["instar"].initial = last.instar + 1
         elif last is not None:

@@ -13,12 +13,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 from collection import receipts
 from collection.forms.molts import ManyMoltsForm
 from collection.forms.specimen import RegisterFilter
-from collection.growing import growth_figure, growth_of, molt_rows, premolt_of, strip_of
+from collection.growing import growth_figure, growth_of, measured_in, molt_rows, premolt_of, strip_of
 from collection.htmx import send_to
 from collection.models import Molt, Specimen, SpecimenKind
-from collection.molting import still_to_come
+from collection.molting import expected
 from collection.rights import helper_may
-from collection.skins import measures_for
 from collection.specimen_panels import MOLTLESS
 from collection.views.log import sent, written
 
@@ -33,16 +32,17 @@ def specimen_growth(request: HttpRequest, pk: int) -> HttpResponse:
     today = timezone.localdate()
     growth = growth_of(specimen)
     figure = growth_figure(growth.molts, growth.series.measure, growth.group, today, growth.outlook, growth.next_size)
+    columns = measured_in(growth.molts, growth.group, growth.series.measure)
     context = {
         "specimen": specimen,
         "today": today,
         "growth": growth,
         "figure": figure,
         "strip": strip_of(growth, figure, today) if figure else (),
-        "measures": measures_for(growth.group),
-        "rows": molt_rows(growth.molts[::-1], growth.group),
+        "measures": columns,
+        "rows": molt_rows(growth.molts[::-1], growth.group, list(columns)),
         "limits": growth.fit.ratio_limits(0.95),
-        "rest": still_to_come(growth.outlook, today) if growth.outlook else None,
+        "rest": expected(growth.outlook, today) if growth.outlook else None,
         "premolt": premolt_of(specimen, growth.outlook, today),
     }
     return render(request, "collection/specimen_growth.html", context)

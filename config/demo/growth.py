@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 SEED = 7_1890
 CLUTCH, TAXON, SHELF = "AG/2024", "Acanthoscurria geniculata", "C3"
 RAISED = 9
-HATCHED = 720  # days ago
+HATCHED = 612  # days ago
 INTERVALS = (14, 28, 33, 41, 52, 63, 78, 96, 118)  # days, each about 1.23 times the one before
-FIRST_MM, RATIO = 0.9, 1.33  # carapace at 2i, growth at a molt
+FIRST_MM, RATIO = 1.4, 1.38  # carapace at 2i, growth at a molt
 SPAN = 2.7  # leg span in carapaces
 UNSEEN = {3: 6}  # of which animal which instar was never logged
 ON_SKIN = {(2, 7), (2, 8)}

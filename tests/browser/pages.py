@@ -49,6 +49,8 @@ PAGES = {
     "register, nothing fits": "/animals/?q=zzzz",
     "animal": "/animals/1/",
     "everything": "/animals/1/everything/",
+    "growth": "/animals/1/growth/",
+    "many molts": "/animals/molts/?q=S-0",
     "evidence": "/animals/1/evidence/",
     "likelihoods": "/settings/sexing/",
     "pictures": "/animals/1/photos/",

@@ -78,7 +78,7 @@ def test_a_males_last_molt_is_left_out_and_said(keeper_client):
 def test_a_mantis_page_knows_nothing_of_tarantulas(keeper_client):
     taxon = make.TaxonFactory(group="mantis", adult_size_min_mm=70, adult_size_max_mm=80, size_measure="body")
     animal = make.SpecimenFactory(taxon=taxon)
-    make.molted(animal, date(2026, 11, 1), instar=3, numbering="L", body_mm=14.2)
+    make.molted(animal, date(2026, 11, 1), instar=3, numbering="L", body_mm=14.2, carapace_mm=4.1)
     said = page(keeper_client, animal)
     form = keeper_client.get(reverse("collection:molt-new", args=[animal.pk])).content.decode()
     assert "pronotum length" in said

@@ -165,3 +165,11 @@ def test_a_wait_that_outlived_its_forecast_has_none():
     seen = molting.outlook(Group.TARANTULA, Stage.YOUNG, molts(0))
     assert molting.still_to_come(seen, DAY + days(2000)) is None
     assert molting.still_to_come(seen, DAY - days(1)) is None
+
+
+def test_the_window_shown_never_lies_wholly_behind_today():
+    seen = molting.outlook(Group.TARANTULA, Stage.GROWING, molts(0))
+    assert molting.expected(seen, seen.begins) == (seen.begins, seen.likely, seen.ends)
+    low, middle, _ = molting.expected(seen, seen.ends + days(10))
+    assert middle > low >= seen.ends + days(10)
+    assert molting.expected(seen, DAY + days(3000)) is None

@@ -13,6 +13,7 @@ from collection.skins import (
     LEG_SPAN,
     Skin,
     best_series,
+    counting_missed,
     measures_for,
     missed_in,
     series_of,
@@ -84,6 +85,14 @@ def test_a_missing_molt_is_found_between_two_sizes():
 
 def test_a_gap_that_the_numbers_tell_of_is_no_missing_molt():
     assert missed_in(series_of([skin(0, 10.0, 7), skin(4, 19.0, 9)], CARAPACE), 1.38) == []
+
+
+def test_a_fit_counts_the_molts_that_are_missing():
+    recorded = series_of([skin(n, 10.0 * 1.38**molts, 7 + n) for n, molts in enumerate((0, 1, 3, 4))], CARAPACE)
+    counted = counting_missed(recorded, 1.38)
+    assert [instar for instar, _ in recorded.points] == [7, 8, 9, 10]
+    assert [instar for instar, _ in counted.points] == [7, 8, 10, 11]
+    assert fit_growth(counted.points).ratio == pytest.approx(1.38)
 
 
 def test_a_group_without_a_figure_grows_by_przibrams_rule():
