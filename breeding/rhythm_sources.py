@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from breeding.models import EggSac, Meeting, Pairing
+from breeding.models import EggSac, Pairing
 from collection.dates import say_date
 from collection.models import Standing
 from husbandry.influences import influence_source
@@ -19,12 +19,14 @@ GRAVID = timedelta(days=365)  # assumption: by then a sac has come or will not
 def pairing(ids: Sequence[int]) -> dict[int, list[Influence]]:
     """Females that are to be paired, and that were; a molt or a sac after the meeting ends it."""
     found: dict[int, list[Influence]] = defaultdict(list)
-    planned = Pairing.objects.filter(female__in=ids, planned_for__isnull=False, meetings=None)
-    for pk, day in planned.values_list("female_id", "planned_for"):
-        if day is not None:
-            reason = f"Fattening for the pairing planned on {say_date(day)}"
-            found[pk].append(Influence(InfluenceKind.FATTENING, day - BEFORE, day + timedelta(days=1), reason))
-    met = _last_meetings(ids)
+    met: dict[int, date] = {}
+    rows = Pairing.objects.filter(female__in=ids).values_list("female_id", "planned_for", "meetings__latest")
+    for pk, planned, latest in rows.order_by():
+        if latest is not None:
+            met[pk] = max(latest, met.get(pk, latest))
+        elif planned is not None:
+            reason = f"Fattening for the pairing planned on {say_date(planned)}"
+            found[pk].append(Influence(InfluenceKind.FATTENING, planned - BEFORE, planned + timedelta(days=1), reason))
     ended = _ended(met)
     for pk, day in met.items():
         end = ended.get(pk, date.max)
@@ -33,11 +35,6 @@ def pairing(ids: Sequence[int]) -> dict[int, list[Influence]]:
         found[pk].append(Influence(InfluenceKind.FATTENING, day, fed, after))
         found[pk].append(Influence(InfluenceKind.GRAVID, day, gravid, f"May be gravid from {say_date(day)}"))
     return found
-
-
-def _last_meetings(ids: Sequence[int]) -> dict[int, date]:
-    rows = Meeting.objects.filter(pairing__female__in=ids).order_by("latest")
-    return dict(rows.values_list("pairing__female_id", "latest"))
 
 
 def _ended(met: dict[int, date]) -> dict[int, date]:

@@ -13,7 +13,6 @@ from collection.models import Specimen
 from husbandry import feeder_outlook, holds, rhythm
 from husbandry.feeder_words import say_low
 from husbandry.feeding import Feed, FeedFacts, condition_of, feed_of, in_house_since, last_taken
-from husbandry.models import FeederStock
 from husbandry.rhythm import Hold, HoldKind
 
 
@@ -139,8 +138,6 @@ def say_condition(due: StoredDue, today: date) -> Said:
 @house_source("feeders")
 def feeders(today: date) -> Iterator[HouseItem]:
     """Feeders that may not last until the next shopping day."""
-    if not FeederStock.objects.filter(kept=True).exists():
-        return
     low = [one for one in feeder_outlook.recent(today).standings if one.low]
     if low:
         acts = (

@@ -21,7 +21,7 @@ from collection.stages import Group, Stage, stage_label
 from husbandry import holds, isolation, prey, rhythm, upkeep_sources
 from husbandry.attention_sources import hold_of
 from husbandry.isolation import Mark
-from husbandry.models import Enclosure, Feeding, Place, Stay, Upkeep
+from husbandry.models import Enclosure, FeederStock, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
 from husbandry.rhythm import Hold
 
@@ -64,11 +64,12 @@ def enclosures(place: Place | None, only_due: bool, today: date) -> EnclosureQue
 
 
 def feeders(today: date) -> list[Feeder]:
-    """What was fed of late, most used first, filled up with the usual sizes."""
+    """What was fed of late, most used first, then what is kept, filled up with the usual sizes."""
     recent = Feeding.objects.filter(on__gte=today - timedelta(days=60)).exclude(prey="").order_by()
     counted = recent.values_list("prey", "prey_mm").annotate(n=Count("id")).order_by("-n", "prey", "prey_mm")
     used = [Feeder(prey, mm) for prey, mm, _ in counted[:FEEDERS_SHOWN]]
-    return [*used, *(feeder for feeder in USUAL if feeder not in used)][:FEEDERS_SHOWN]
+    kept = [Feeder(kind, mm) for kind, mm in FeederStock.objects.filter(kept=True).values_list("kind", "mm")]
+    return list(dict.fromkeys([*used, *kept, *USUAL]))[:FEEDERS_SHOWN]
 
 
 class Facts:

@@ -76,9 +76,11 @@ class Outlook:
         return [(one, short) for one in self.standings if (short := one.short(days))]
 
 
-def look(today: date) -> Outlook:
-    """Work the outlook out anew."""
+def look(today: date, *, whole: bool = True) -> Outlook:
+    """Work the outlook out anew; unless `whole`, nothing is asked of the animals where no feeder has a book."""
     stocks = list(FeederStock.objects.filter(kept=True).select_related("culture__standing"))
+    if not stocks and not whole:
+        return Outlook(today, [], [], 0, 0)
     found = list(mouths(today))
     known = [(stock.pk, stock.kind, stock.mm) for stock in stocks]
     fed = [mouth for mouth in found if mouth.prey.kind]
@@ -172,13 +174,13 @@ def recent(today: date) -> Outlook:
         kept = _kept
     if kept is not None and kept[1].on == today and monotonic() - kept[0] < FRESH_SECONDS:
         return kept[1]
-    return fresh(today)
+    return fresh(today, whole=False)
 
 
-def fresh(today: date) -> Outlook:
+def fresh(today: date, *, whole: bool = True) -> Outlook:
     """The outlook of now, kept in mind for the dashboard."""
     global _kept
-    found = look(today)
+    found = look(today, whole=whole)
     with _lock:
         _kept = (monotonic(), found)
     return found

@@ -83,9 +83,9 @@ class EntryForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
             if name not in self.FIELDS.get(kind, ()):
                 del self.fields[name]
         limit(self, 0 if kind is EntryKind.COUNTED else 1, MOST, "number")
-        self.fields["on"].initial = timezone.localdate()
+        if self.instance.pk is None:
+            self.initial |= {"on": timezone.localdate(), "method": FeederEntry.Method.COUNTED.value}
         if "method" in self.fields:
-            self.fields["method"].initial = FeederEntry.Method.COUNTED.value
             self.fields["method"].required = True
         if "cost" in self.fields:
             limit(self, 0, 100_000, "cost")

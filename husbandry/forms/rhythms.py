@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from collection.forms.base import AHEAD, Ahead, Folding, day_widget, limit
 from collection.models import Taxon
+from collection.stages import ORDER
 from husbandry import rhythm_preview, services
 from husbandry.forms.seasons import SEASON_HELP, clean_season, season_fields
 from husbandry.models import FeedRhythm, Place
@@ -32,15 +33,19 @@ class WideRhythmForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         help_texts = {
             "days": "0 means: do not ask for them.",
             "season_from": SEASON_HELP,
-            "stage": "Without a choice it is for young and grown alike.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         kept = Taxon.objects.filter(specimens__isnull=False).distinct()
         self.fields["taxon"].queryset = kept  # type: ignore[attr-defined]
-        self.fields["since"].initial = timezone.localdate()
-        self.fields["stage"].required = False
+        if self.instance.pk is None:
+            self.initial["since"] = timezone.localdate()
+        self.fields["stage"] = forms.ChoiceField(
+            label="only for",
+            choices=[("", "all stages"), *((stage.value, stage.label) for stage in ORDER)],
+            required=False,
+        )
         limit(self, 0, 400, "days")
         season_fields(self)
 

@@ -74,5 +74,5 @@ def test_a_molt_or_a_sac_ends_it(dam):
 
 
 def test_who_was_never_paired_is_not_asked_for_much(dam, django_assert_num_queries):
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(1):
         assert fattened(dam) == []

@@ -143,15 +143,28 @@ def test_what_runs_low_is_said_on_the_dashboard_until_it_is_bought(crickets):
     assert list(attention.house_sources["feeders"](TODAY)) == []
 
 
-def test_without_a_feeder_the_dashboard_asks_one_question(django_assert_num_queries):
+def test_without_a_feeder_the_dashboard_asks_one_question_and_then_none(django_assert_num_queries):
     eaters(3)
-    with django_assert_num_queries(1):
-        assert list(attention.house_sources["feeders"](TODAY)) == []
+    for questions in (1, 0):
+        with django_assert_num_queries(questions):
+            assert list(attention.house_sources["feeders"](TODAY)) == []
+
+
+def test_what_was_worked_out_is_kept_for_a_quarter_of_an_hour_and_not_into_tomorrow(
+    crickets, django_assert_num_queries
+):
+    enter(crickets, "counted", 2, 0, hour=20, method="counted")
+    eaters(5)
+    known = feeder_outlook.recent(TODAY)
+    with django_assert_num_queries(0):
+        assert feeder_outlook.recent(TODAY) is known
+    assert feeder_outlook.recent(TODAY + timedelta(days=1)).on == TODAY + timedelta(days=1)
 
 
 def test_more_animals_are_no_question_more(crickets, django_assert_max_num_queries):
     enter(crickets, "counted", 2, 0, hour=20, method="counted")
     eaters(12)
+    feeder_outlook.look(TODAY)  # the first look asks the database what it can do
     with django_assert_max_num_queries(9):
         feeder_outlook.look(TODAY)
 
@@ -227,6 +240,12 @@ def test_a_bad_entry_is_refused_beside_its_field_and_nothing_is_lost(keeper_clie
     assert says in page
     assert "from the fair" in page
     assert not FeederEntry.objects.exists()
+
+
+@pytest.mark.parametrize("kind", ["counted", "bought"])
+def test_an_entry_is_of_today_unless_said_otherwise(keeper_client, crickets, kind):
+    page = keeper_client.get(reverse("husbandry:feeder-entry-new", args=[crickets.pk, kind])).content.decode()
+    assert f'value="{TODAY}"' in page
 
 
 def test_no_entry_of_a_kind_that_meals_make(keeper_client, crickets):

@@ -109,6 +109,12 @@ def test_it_is_set_corrected_taken_away_and_taken_back_on_its_page(keeper_client
     assert interval(animal) == 11
 
 
+def test_the_form_opens_with_today_and_all_stages(keeper_client):
+    page = keeper_client.get(reverse("husbandry:rhythm-wide-new")).content.decode()
+    assert f'value="{TODAY}"' in page
+    assert "all stages" in page
+
+
 @pytest.mark.parametrize(
     ("wrong", "says"),
     [
