@@ -84,7 +84,23 @@ def forecast(sac: EggSac, warmth: Warmth) -> list[StageWindow] | NoForecast:
     taxon = sac.female.taxon
     pace = development.pace_of(taxon.name.split()[0], (taxon.emergence_weeks_min, taxon.emergence_weeks_max))
     own = own_paces(taxon.pk, sac.pk)
-    return development.stage_windows((sac.earliest, sac.latest), pace, warmth.celsius, warmth.days, own)
+    when = (sac.earliest, sac.latest)
+    return development.stage_windows(when, pace, warmth.celsius, warmth.days, own, seen_in(sac))
+
+
+def seen_in(sac: EggSac) -> tuple[str, date] | None:
+    """The furthest stage that at least half of the clutch was counted in, and the day it was first so."""
+    order = [value for value, _ in words(sac).stages]
+    days: dict[date, dict[str, int]] = defaultdict(dict)
+    for count in sac.head_counts.all():
+        days[count.latest][count.stage] = days[count.latest].get(count.stage, 0) + count.alive
+    found: tuple[str, date] | None = None
+    for day in sorted(days):
+        alive = sum(days[day].values())
+        half = [stage for stage in order if days[day].get(stage, 0) * 2 >= alive > 0]
+        if half and (found is None or order.index(half[-1]) > order.index(found[0])):
+            found = (half[-1], day)
+    return found
 
 
 def usual_windows(sac: EggSac) -> list[StageWindow] | NoForecast:

@@ -159,6 +159,7 @@ class Pace:
     name: str
     stages: tuple[tuple[str, float, float], ...]
     rests_on: str = "common practice"
+    counted_from: str = ""  # a stage that was seen, instead of the laying
 
 
 def _pace(name: str, legs: tuple[int, int], first: tuple[int, int], feeding: tuple[int, int]) -> Pace:
@@ -238,13 +239,15 @@ def stage_windows(
     celsius: float,
     days: Mapping[date, float] | None = None,
     own: Mapping[str, Sequence[float]] | None = None,
+    seen: tuple[str, date] | None = None,
 ) -> list[StageWindow] | NoForecast:
     """When each stage is reached.
 
     `laid`: first and last day on which the sac may have been laid. `celsius`: the temperature of every day that was not
     measured. `days`: what measured days were worth, from `pace_of_day`. `own`: days at 26 °C to a stage in the keeper's
     own sacs of the taxon; from three on they replace the table. Returns NoForecast with the reason where the taxon has
-    no table or the temperature lies outside 18–31 °C.
+    no table or the temperature lies outside 18–31 °C. `seen`: the furthest stage that most of it was seen in and since
+    when; the stages after it are counted from there, those before are past and no longer forecast.
     """
     if laid[1] < laid[0]:
         raise ValueError("The last day of laying lies before the first.")
@@ -253,9 +256,11 @@ def stage_windows(
     if not COLDEST <= celsius <= WARMEST:
         return NoForecast(f"At {celsius:g} °C nothing can be said; the table holds between 18 and 31 °C.")
     measured = days or {}
+    if seen is not None and seen[0] in {stage for stage, _, _ in pace.stages}:
+        laid, pace = (seen[1], seen[1]), _after(pace, seen[0])
     found = []
     for stage, low, high in pace.stages:
-        spans = _own_span(stage, (low + high) / 2, own or {})
+        spans = None if pace.counted_from else _own_span(stage, (low + high) / 2, own or {})
         first, middle, last = spans or (low * (1 - WIDER), (low + high) / 2, high * (1 + WIDER))
         reason = _reason(stage, pace, celsius, len(measured), len((own or {}).get(stage, ())) if spans else 0)
         opens = _reached(laid[0], first, celsius, measured)
@@ -263,6 +268,14 @@ def stage_windows(
         closes = _reached(laid[1], last, celsius, measured)
         found.append(StageWindow(stage, opens, likely, closes, reason, spans is not None))
     return found
+
+
+def _after(pace: Pace, stage: str) -> Pace:
+    """What is left of a pace once a stage is reached."""
+    order = [name for name, _, _ in pace.stages]
+    at = order.index(stage)
+    _, low, high = pace.stages[at]
+    return Pace(pace.name, tuple((n, a - low, b - high) for n, a, b in pace.stages[at + 1 :]), pace.rests_on, stage)
 
 
 def _own_span(stage: str, usual: float, own: Mapping[str, Sequence[float]]) -> tuple[float, float, float] | None:
@@ -291,6 +304,10 @@ def _reason(stage: str, pace: Pace, celsius: float, measured: int, own: int) -> 
     if own:
         return f"From {own} sacs of your own; {warmth}."
     doubt = "" if SURE_FROM <= celsius <= SURE_TO else "; so far from 26 °C the table is doubtful"
+    if pace.counted_from:
+        return (
+            f"Counted from what was seen; {pace.name}, {pace.rests_on}, a fifth wider on both sides; {warmth}{doubt}."
+        )
     return f"{pace.name}, {pace.rests_on}, a fifth wider on both sides; {warmth}{doubt}."
 
 

@@ -85,7 +85,8 @@ class Books:
 def books(counts: Iterable[Count], leavings: Iterable[Leaving] = ()) -> Books | None:
     """Keep the books of a clutch: None before the first count.
 
-    The opening is the first day counted, its dead included. Raises ValueError for a negative number.
+    The opening is the first day counted, its dead included. Of one day, what is counted is counted before anything is
+    taken out. Raises ValueError for a negative number.
     """
     found, out = sorted(counts, key=lambda c: c.day), sorted(leavings, key=lambda o: o.day)
     if any(c.alive < 0 or c.dead < 0 for c in found) or any(o.number < 0 for o in out):
@@ -98,15 +99,15 @@ def books(counts: Iterable[Count], leavings: Iterable[Leaving] = ()) -> Books | 
     for day, group in groupby(found, key=lambda c: c.day):
         rows = list(group)
         alive, dead, sure = sum(r.alive for r in rows), sum(r.dead for r in rows), all(r.sure for r in rows)
-        left = sum(o.number for o in out if o.day <= day) - gone if due is not None else 0
-        gone = sum(o.number for o in out if o.day <= day)
+        left = sum(o.number for o in out if o.day < day) - gone if due is not None else 0
+        gone = sum(o.number for o in out if o.day < day)
         expected = None if due is None else due - dead - left
         known = expected is not None and sure and sure_before
         lines.append(Line(day, _stages(rows), expected, alive, dead, left, expected - alive if known else None))  # type: ignore[operator]
         due, sure_before = alive, sure
     first = lines[0]
-    before = sum(o.number for o in out if o.day <= first.day)
-    after = sum(o.number for o in out if o.day > lines[-1].day)
+    before = sum(o.number for o in out if o.day < first.day)
+    after = sum(o.number for o in out if o.day >= lines[-1].day)
     return Books(
         lines=lines,
         opening=first.alive + first.dead + before,

@@ -37,6 +37,22 @@ def record_upkeep(upkeep: Upkeep) -> Upkeep:
     return upkeep
 
 
+def record_round(place: Place, kind: str, day: date) -> int:
+    """The same upkeep in every enclosure of a place that somebody lives in, at once; says how many."""
+    found = Enclosure.objects.in_use().filter(place__walk_key__startswith=place.walk_key, stays__ends__isnull=True)
+    enclosures = list(found.filter(stays__isnull=False).distinct())
+    if not enclosures:
+        raise Refused(f"Nobody lives in {place}.")
+    with transaction.atomic():
+        receipts.note(f"{Upkeep.Kind(kind).label.capitalize()}: {place}, {len(enclosures)} enclosures")
+        for enclosure in enclosures:
+            Upkeep(enclosure=enclosure, kind=kind, on=day).save()
+        touched = _standing_in(place)
+        dues.refresh(touched, ROUNDS)
+        receipts.note("", touched)
+    return len(enclosures)
+
+
 def remove_upkeep(upkeep: Upkeep) -> None:
     """Take away what was not done after all."""
     remove(upkeep, residents(upkeep.enclosure), f"Took away: {upkeep} of {upkeep.enclosure.code}")

@@ -17,7 +17,7 @@ from collection.stages import Lifestyle, Stage
 from husbandry import rhythm
 from husbandry.attention_sources import by_day, day_of
 from husbandry.hold_sources import NO_HARDENING
-from husbandry.models import Enclosure, Stay, Upkeep, UpkeepRhythm
+from husbandry.models import Enclosure, Place, Stay, Upkeep, UpkeepRhythm
 from husbandry.querysets import StayQuerySet
 from husbandry.rounds import upkeep_rounds, water_round
 
@@ -96,6 +96,13 @@ def rhythms_of(enclosure: Enclosure) -> list[tuple[str, int]]:
     key = enclosure.place.walk_key if enclosure.place else ""
     found = rhythms_in_force([(0, enclosure.pk, key)])[enclosure.pk]
     return [(AS_A_RHYTHM.get(kind, NAMES.get(kind, kind)), days) for kind, (days, _) in sorted(found.items()) if days]
+
+
+def rounds_of(place: Place) -> list[tuple[str, str]]:
+    """What can be done in one go in all that stand in a place: water, and what has a rhythm there."""
+    around = [place.walk_key[:end] for end in range(4, len(place.walk_key) + 1, 4)]
+    kinds = set(UpkeepRhythm.objects.filter(place__walk_key__in=around, days__gt=0).values_list("kind", flat=True))
+    return [(kind, _done_label(kind)) for kind in [WATER, *sorted(kinds)]]
 
 
 def upkeep(ids: Sequence[int]) -> Iterator[StoredDue]:

@@ -41,6 +41,7 @@ urlpatterns = [
     path("racks/<int:pk>/", places.place_detail, name="place-detail"),
     path("racks/<int:pk>/edit/", places.place_edit, name="place-edit"),
     path("racks/<int:pk>/upkeep/", places.place_upkeep, name="place-upkeep"),
+    path("racks/<int:pk>/round/", places.place_round, name="place-round"),
     path("racks/<int:pk>/arrange/", arranging.arrange, name="place-arrange"),
     path("racks/<int:pk>/arrange/put/", arranging.put, name="place-put"),
     path("racks/fit/", places.fit, name="fit"),

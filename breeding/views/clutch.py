@@ -56,10 +56,12 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
     }
     if isinstance(windows, NoForecast):
         context["no_forecast"] = windows.reason
-    else:
+    elif windows:
         context["chart"] = stage_chart.chart(sac.when.middle, windows, words.labels, today)
-        spread = spread_of_stages(windows, today)
-        context["spread"] = [(words.labels.get(name, name), share) for name, share in spread.items() if share >= 0.005]
+        if clutches.seen_in(sac) is None:
+            spread = spread_of_stages(windows, today)
+            shares = ((words.labels.get(name, name), share) for name, share in spread.items())
+            context["spread"] = [(word, share) for word, share in shares if share >= 0.005]
     return render(request, "breeding/sac_detail.html", context)
 
 

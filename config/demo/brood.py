@@ -76,6 +76,7 @@ def _sac(builder: Builder, sac: Sac, made: list[Pairing]) -> EggSac:
         kind=sac.kind,
         taken_on=builder.ago(sac.taken) if sac.taken is not None else None,
         incubator=sac.incubator,
+        celsius=26.5 if sac.incubator else None,
         outcome=sac.outcome,
         ended_on=builder.ago(sac.ended) if sac.ended is not None else None,
         note=sac.note,

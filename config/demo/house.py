@@ -114,6 +114,12 @@ def rounds(places: dict[str, Place], boxes: list[Enclosure], today: date) -> tup
     return rhythms, done
 
 
+def misted(cups: list[Enclosure], today: date) -> list[Upkeep]:
+    """The cups of the tray, at its rhythm."""
+    kind, _, last = ROUNDS[TRAY]
+    return [Upkeep(enclosure=cup, kind=kind, on=today - timedelta(days=last)) for cup in cups]
+
+
 def water_for(made: Made, enclosure: Enclosure) -> list[Upkeep]:
     """Dishes filled at the usual rhythm, the last time inside it unless the animal's row says otherwise."""
     animal = made.animal

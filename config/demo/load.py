@@ -19,6 +19,7 @@ from config.demo import (
     brood,
     clear,
     climate,
+    clutches,
     feeders,
     foretold,
     growth,
@@ -94,6 +95,7 @@ class Builder:
         plan.at_stud(self)
         self.spiderlings()
         health.build(self)
+        clutches.build(self)
         past.build(self)
         growth.build(self)
         feeders.build(self)
@@ -237,6 +239,7 @@ class Builder:
         boxes, stays = house.cups(self.places, young, hatched)
         self.keep(boxes)
         self.keep(stays)
+        self.keep(house.misted(boxes, self.today))
         made = [Made(self._cup_row(one), one, self.today, self.rng) for one in young]
         self.keep(growth.from_the_sac(molt for one in made for molt in history.molts_of(one)))
         self.keep(meal for one in made for meal in history.meals_of(one))

@@ -51,8 +51,8 @@ PAIRS = (
 SACS = (
     Sac(
         "T-001", 350, "carried", 318, "box in the warm cupboard, 26 °C", "hatched", 285,
-        ((318, "ewl", 420, 35, "infertile"), (300, "larva", 402, 18, "mould"), (285, "spiderling", 391, 11, "")),
-        note="Thirty kept, the others shared out.",
+        ((318, "ewl", 196, 9, "infertile"), (300, "larva", 186, 10, "mould"), (285, "spiderling", 180, 6, "")),
+        note="Thirty kept, half for the owner of the male.",
     ),
     Sac("C-001", 50, "carried", 20, "small incubator, 26.5 °C", counts=(
         (20, "ewl", 118, 6, "infertile"), (5, "larva", 112, 6, "")

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from django import forms
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection import receipts
 from collection.htmx import send_to
 from collection.rights import helper_may
+from collection.services import Refused
 from collection.views.log import sent, written
-from husbandry import enclosure_fit, isolation, shelves, upkeep_sources
+from husbandry import enclosure_fit, isolation, services, shelves, upkeep_sources
 from husbandry.forms.place import EnclosureForm, PlaceForm, UpkeepRhythmForm
-from husbandry.models import Enclosure, Place, Stay
+from husbandry.models import Enclosure, Place, Stay, Upkeep
 
 PER_PAGE = 60
 
@@ -52,6 +54,7 @@ def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "shelves": shelves.drawn(list(page), timezone.localdate(), marks),
         "rows": [(enclosure, marks.get(enclosure.pk, [])) for enclosure in page.object_list],
         "mixed": isolation.mixed(place),
+        "rounds": upkeep_sources.rounds_of(place),
     }
     return render(request, "husbandry/place_detail.html", context)
 
@@ -119,3 +122,19 @@ def place_upkeep(request: HttpRequest, pk: int) -> HttpResponse:
 def enclosure_upkeep(request: HttpRequest, pk: int) -> HttpResponse:
     """How often one enclosure is."""
     return _edit(request, UpkeepRhythmForm(sent(request), of=get_object_or_404(Enclosure, pk=pk)))
+
+
+@helper_may
+@require_POST
+@receipts.once
+def place_round(request: HttpRequest, pk: int) -> HttpResponse:
+    """The same done today in every enclosure of a place."""
+    place = get_object_or_404(Place, pk=pk)
+    kind = request.POST.get("kind", "")
+    if kind not in Upkeep.Kind.values:
+        return HttpResponseBadRequest("Say what was done.")
+    try:
+        services.record_round(place, kind, timezone.localdate())
+    except Refused as refusal:
+        messages.info(request, str(refusal))
+    return send_to(request, place.get_absolute_url())

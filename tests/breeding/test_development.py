@@ -203,6 +203,15 @@ def test_from_three_own_sacs_on_the_keepers_own_pace_takes_over():
     assert three.reason.startswith("From 3 sacs of your own")
 
 
+def test_what_was_seen_goes_before_the_day_of_laying():
+    # from larvae on day 40 the table's last interval, 25 to 45 days, a fifth wider
+    [last] = stage_windows((LAID, LAID), MIDDLE, 26, seen=("larva", LAID + timedelta(days=40)))
+    assert (last.stage, days_after(last.opens), days_after(last.closes)) == ("spiderling", 60, 94)
+    assert last.reason.startswith("Counted from what was seen")
+    assert stage_windows((LAID, LAID), MIDDLE, 26, seen=("spiderling", LAID)) == []
+    assert len(stage_windows((LAID, LAID), MIDDLE, 26, seen=("egg", LAID))) == 3
+
+
 def test_a_vague_day_of_laying_widens_the_window():
     vague = stage_windows((LAID, LAID + timedelta(days=9)), MIDDLE, 26)[0]
     assert (days_after(vague.opens), days_after(vague.closes)) == (20, 57)

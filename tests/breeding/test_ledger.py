@@ -61,6 +61,11 @@ def test_what_left_between_two_counts_is_not_missing():
     assert found.balances
 
 
+def test_on_one_day_they_are_counted_before_they_are_taken_out():
+    found = books([count(0, "egg", 100), count(9, "spiderling", 90, 10)], [Leaving(on(9), 90, "housed")])
+    assert (found.balances, found.remaining) == (True, 0)
+
+
 @given(st.integers(0, 500), st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60)), max_size=8))
 def test_books_kept_honestly_always_balance(opening, steps):
     counts, leavings, here = [count(0, "egg", opening)], [], opening

@@ -98,6 +98,25 @@ def test_what_was_done_in_place_is_done_and_can_be_undone(keeper_client, animal,
     assert upkeep_of(animal).due_on == today - timedelta(days=2)
 
 
+def test_a_round_is_done_in_a_whole_place_at_once(keeper_client, animal, rack, today):
+    other = make.SpecimenFactory(code="B-002")
+    box = make.housed(other, "E-2")
+    box.place = rack
+    services.save_enclosure(box)
+    services.set_upkeep_rhythms(rack, {"misting": 3}, today - timedelta(days=9))
+    assert 'value="misting"' in keeper_client.get(rack.get_absolute_url()).content.decode()
+    keeper_client.post(f"/racks/{rack.pk}/round/", {"kind": "misting", "once": "k"})
+    assert {upkeep_of(one).due_on for one in (animal, other)} == {today + timedelta(days=3)}
+    receipts.undo(Receipt.objects.get(key="k"))
+    assert not Upkeep.objects.exists()
+
+
+def test_where_nobody_lives_nothing_is_done(keeper_client, rack):
+    answer = keeper_client.post(f"/racks/{rack.pk}/round/", {"kind": "misting"}, follow=True)
+    assert "Nobody lives in Rack A." in answer.content.decode()
+    assert keeper_client.post(f"/racks/{rack.pk}/round/", {"kind": "dancing"}).status_code == 400
+
+
 def test_an_unknown_kind_is_refused(keeper_client, animal):
     assert keeper_client.post(f"/animals/{animal.pk}/upkeep-done/", {"kind": "polishing"}).status_code == 400
 
