@@ -84,7 +84,7 @@ class EntryForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
                 del self.fields[name]
         limit(self, 0 if kind is EntryKind.COUNTED else 1, MOST, "number")
         if self.instance.pk is None:
-            self.initial |= {"on": timezone.localdate(), "method": FeederEntry.Method.COUNTED.value}
+            self.initial.update(on=timezone.localdate(), method=FeederEntry.Method.COUNTED.value)
         if "method" in self.fields:
             self.fields["method"].required = True
         if "cost" in self.fields:
