@@ -96,7 +96,7 @@ class TakeOutForm(Folding, forms.Form):
     def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.sac, self.instance = sac, sac
-        self.title = f"Take {words(sac).young} out of the {words(sac).brood} of"
+        self.title = f"Take {words(sac).young} out of the"
         left = broods.left_in(sac)
         self.fields["on"].initial = timezone.localdate()
         self.fields["singles"].initial = left or None
