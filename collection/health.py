@@ -91,7 +91,7 @@ class Caution:
     source: str
 
 
-PRACTICE, ASSUMED = "common practice", "assumption"
+PRACTICE, OWN = "common practice", "a rule of this program"
 PIZZI = "Pizzi, Carta & George 2003"
 GUELPH = "Pagliarani & Snyman 2022"
 PHORID = "Machkour-M’Rabet, Dor & Hénaut 2015"
@@ -105,7 +105,7 @@ HANGING = frozenset({Group.MANTIS, Group.STICK_INSECT})
 CULTURES = frozenset({Group.ISOPOD, Group.ROACH})
 ALL = frozenset(Group)
 
-ASK = Caution("Ask a vet who sees invertebrates. Nothing here is a treatment.", ASSUMED)
+ASK = Caution("Ask a vet who sees invertebrates. Nothing here is a treatment.", OWN)
 APART = Caution("Look after it last, with tools and water of its own, and wash hands afterwards.", PRACTICE)
 REMAINS = Caution("Take out what is left of prey; it feeds what you do not want.", PRACTICE)
 NO_PREY = Caution("No live prey while it is weak: prey injures.", PRACTICE)

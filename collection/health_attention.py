@@ -10,7 +10,7 @@ from django.db.models import Max, Prefetch
 
 from collection import attention, health
 from collection.attention import Action, DueKind, Said, StoredDue, Urgency
-from collection.dates import say_date, say_days
+from collection.dates import FuzzyDate, say_date, say_days
 from collection.health import Sign
 from collection.models import HealthEntry, HealthIssue, Note, Quarantine
 from collection.querysets import HERE
@@ -80,7 +80,8 @@ def say_issue(due: StoredDue, today: date) -> Said:
     last = date.fromisoformat(facts["last"])
     also = f" Also: {', '.join(facts['others'])}." if facts["others"] else ""
     what = f"{facts['what'][:1].upper()}{facts['what'][1:]}"
-    sentence = f"{what}, since {facts['since']}; last looked at {say_days((today - last).days)}.{also}"
+    since = say_date(FuzzyDate.parse(facts["since"]), today)
+    sentence = f"{what}, since {since}; last looked at {say_days((today - last).days)}.{also}"
     return by_day(due.wanted_on, today, "look again", sentence, (Action("Look", "collection:health-look", post=False),))
 
 

@@ -15,6 +15,7 @@ from collection import receipts
 from collection.dates import say_date
 from collection.health import Found
 from collection.models import HealthIssue, Quarantine, Specimen
+from collection.querysets import HERE
 from collection.services import Refused
 from husbandry import exposure
 from husbandry.exposure import Contact, How, Lived
@@ -151,6 +152,11 @@ class Exposed:
     contacts: list[Contact]
     check: ExposureCheck | None
     where: str
+
+    @property
+    def here(self) -> bool:
+        """Whether it can still be looked at."""
+        return self.specimen.standing.status in HERE
 
 
 def exposed(issue: HealthIssue, days: int, today: date) -> list[Exposed]:

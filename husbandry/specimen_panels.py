@@ -123,6 +123,9 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         yield Happening(row.since, str(row.since), "rhythm", str(row))
 
 
+TIMES = {1: "once", 2: "twice"}
+
+
 def doing(specimen: Specimen, day: date) -> Iterator[str]:
     """What husbandry knows of a day: the last meal, what was refused since, where it lived."""
     meal = specimen.feedings.filter(on__lte=day, outcome="taken").first()
@@ -135,7 +138,7 @@ def doing(specimen: Specimen, day: date) -> Iterator[str]:
         yield f"{days} day{'' if days == 1 else 's'} after its last meal{what}"
         since = since.filter(on__gt=meal.on)
     if refused := since.count():
-        yield "refused once since" if refused == 1 else f"refused {refused} times since"
+        yield f"refused {TIMES.get(refused, f'{refused} times')} since"
     lived = specimen.stays.filter(begins__lte=day).select_related("enclosure").first()
     if lived is not None and (lived.ends is None or lived.ends >= day):
         yield f"in {lived.enclosure.code} since {say_date(lived.begins)}"

@@ -33,7 +33,7 @@ NEEDS = [
     ("hardening", "T-004", "look", "Molted 12 days ago."),
     ("water", "A-002", "over", "Water last on 16 November; rhythm 4."),
     ("condition", "A-002", "look", "Abdomen 0.66 times the carapace: shrunken"),
-    ("health", "D-001", "due", "Mites, suspected, since 2026-11-19; last looked at 3 days ago."),
+    ("health", "D-001", "due", "Mites, suspected, since 19 November; last looked at 3 days ago."),
     (
         "concern",
         "C-004",
