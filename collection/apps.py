@@ -21,5 +21,6 @@ class CollectionConfig(AppConfig):
             specimen_panels,
             year_sources,
         )
+        from collection.exporting import lists  # noqa: F401 - registers
         from collection.importing import animals, molts, parents  # noqa: F401 - registers
         from collection.photos import keeping, panel  # noqa: F401 - registers

@@ -17,6 +17,7 @@ from collection.forms.molts import MoltForm, MoltSignForm
 from collection.forms.photos import PhotoCorrection
 from collection.views import (
     evidence,
+    exporting,
     growth,
     health,
     importing,
@@ -100,6 +101,8 @@ urlpatterns = [
     path("papers/arrivals/", papers.arrival_list, name="arrival-list"),
     path("papers/arrivals/new/", papers.arrival_edit, name="arrival-new"),
     path("papers/arrivals/<int:pk>/", papers.arrival_edit, name="arrival-edit"),
+    path("papers/export/", exporting.export_page, name="export-page"),
+    path("papers/export/<slug:kind>/", exporting.export_file, name="export-file"),
     path("papers/imports/", importing.import_list, name="import-list"),
     path("papers/imports/<int:pk>/", importing.import_detail, name="import-detail"),
     path("papers/imports/<int:pk>/columns/", importing.import_columns, name="import-columns"),

@@ -13,6 +13,7 @@ class HusbandryConfig(AppConfig):
         from husbandry import (  # noqa: F401 - registers
             attention_sources,
             climate_attention,
+            exporting,
             health_attention,
             hold_sources,
             importing,

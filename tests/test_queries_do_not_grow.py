@@ -102,6 +102,7 @@ PAGES = {
     "kin of one": lambda house: reverse("breeding:specimen-kin", args=[house.dam.pk]),
     "line": lambda house: reverse("breeding:line", args=[house.dam.taxon_id]),
     "sac": lambda house: house.sac.get_absolute_url(),
+    "spreadsheets out": lambda house: reverse("collection:export-page"),
     "papers": lambda house: reverse("collection:papers"),
     "contacts": lambda house: reverse("collection:contact-list"),
     "arrivals": lambda house: reverse("collection:arrival-list"),

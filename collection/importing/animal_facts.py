@@ -167,8 +167,8 @@ class Facts:
     def _count(self, draft: Draft, specimen: Specimen, number: CountReading | None, end: FuzzyDate | None) -> None:
         if number is None or specimen.kind == SpecimenKind.SINGLE.value:
             return
-        known = self.counts.get(specimen.pk or 0, [])
-        if known and known[-1].count == number.number:
+        known = max(self.counts.get(specimen.pk or 0, []), key=lambda row: (row.latest, row.pk), default=None)
+        if known is not None and known.count == number.number:
             return
         day = self.job.undated(end)
         method = "counted" if number.exact else "guessed"

@@ -156,6 +156,10 @@ class Animals(Importer):
         for name, words in (("hatched", "hatched"), ("acquired", "in the house since")):
             if name in values:
                 draft.redate(specimen, f"{name}_", values[name], words)
+        if specimen.how and how_from(values.get("seller", ""), False)[0] is None:
+            particulars.pop("how", None)  # on file it says how; the list has only a price
+        if not values.keys() & {"count", "stage", "sex"} or specimen.kind != SpecimenKind.SINGLE.value:
+            particulars.pop("kind", None)  # on file it says what it is kept as
         draft.change(specimen, particulars)
 
     def _new_tag(self) -> str:

@@ -70,12 +70,12 @@ class Molts(Importer):
         if molt is None:
             return
         if body is not None:
-            self._measure(draft, specimen, when, body)
+            self._measure(draft, specimen, when, body, molt)
         self._sex(draft, specimen, molt, values.get("sex"))
 
-    def _measure(self, draft: Draft, specimen: Specimen, when: FuzzyDate, body: float) -> None:
+    def _measure(self, draft: Draft, specimen: Specimen, when: FuzzyDate, body: float, molt: Molt) -> None:
         said = {"earliest": when.earliest, "latest": when.latest, "body_mm": body}
-        if not same_as(self.measures.get(specimen.pk, ()), **said):
+        if molt.body_mm != body and not same_as(self.measures.get(specimen.pk, ()), **said):
             draft.create(Measurement(specimen=specimen, **said), f"body length {body:g} mm")
 
     def _sex(self, draft: Draft, specimen: Specimen, molt: Molt, reading: SexReading | None) -> None:

@@ -18,6 +18,7 @@ import threading
 import warnings
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from collection.photos import sniffing
@@ -89,10 +90,9 @@ def _opened(data: bytes) -> Image.Image:
     from PIL import Image, UnidentifiedImageError
 
     formats = _learn_heif() if sniffing.is_heif(data) else FORMATS
+    _take_bombs_seriously()
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            image = Image.open(io.BytesIO(data), formats=formats)
+        image = Image.open(io.BytesIO(data), formats=formats)
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
         raise Refused(_too_many(MAX_PIXELS)) from None
     except UnidentifiedImageError:
@@ -103,6 +103,14 @@ def _opened(data: bytes) -> Image.Image:
     if image.width * image.height > most:
         raise Refused(_too_many(most))
     return image
+
+
+@cache
+def _take_bombs_seriously() -> None:
+    """For the whole process and for good: catching warnings for a while is not safe beside other threads."""
+    from PIL import Image
+
+    warnings.simplefilter("error", Image.DecompressionBombWarning)
 
 
 def _too_many(most: int) -> str:

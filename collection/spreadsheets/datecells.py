@@ -49,6 +49,7 @@ _ABOUT = re.compile(
 _WEEKDAY = re.compile(r"^(?:mo|tu|we|th|fr|sa|su|di|mi|do|so)[a-zä]*[.,]*\s+(?=\S)", re.IGNORECASE)
 _TRIPLE = re.compile(r"(\d{1,2})(\s?[./-]\s?)(\d{1,2})\2(\d{4}|\d{2})")
 _ISO = re.compile(r"(\d{4})([-./])(\d{1,2})(?:\2(\d{1,2}))?")
+_INTERVAL = re.compile(r"\d{4}-\d\d-\d\d/\d{4}-\d\d-\d\d")
 _BASIC = re.compile(r"(19|20)(\d{2})(\d{2})(\d{2})")
 _MONTH_YEAR = re.compile(r"(\d{1,2})[./-](\d{4})")
 _YEARS = re.compile(r"((?:19|20)\d{2})(?:\s?[-–/]\s?((?:19|20)\d{2}))?")
@@ -96,7 +97,7 @@ def read_date(cell: Cell, orders: dict[str, Order], epoch: dt.date, today: dt.da
     triple = triple_of(core)
     if triple:
         return FuzzyDate.on(day_of(triple, orders.get(triple[0], Order.DMY), today))
-    read = _iso(core) or _reduced(core) or _named(core, today)
+    read = _iso(core) or _interval(core) or _reduced(core) or _named(core, today)
     if read is None:
         raise Misread(f"“{shortened(text)}” is not a date. Write it as 2026-03-14, 2026-03 or 2026.")
     return read
@@ -150,6 +151,17 @@ def _iso(text: str) -> FuzzyDate | None:
     if match[4]:
         return FuzzyDate.on(_day(int(match[1]), int(match[3]), int(match[4]), text))
     return _month(int(match[1]), int(match[3]), text)
+
+
+def _interval(text: str) -> FuzzyDate | None:
+    """Two days with a slash between them (ISO 8601-1:2019, 5.5.2), as our own lists write what is known roughly."""
+    match = _INTERVAL.fullmatch(text)
+    if not match:
+        return None
+    try:
+        return FuzzyDate.parse(text)
+    except ValueError as problem:
+        raise Misread(str(problem)) from None
 
 
 def _reduced(text: str) -> FuzzyDate | None:

@@ -103,6 +103,7 @@ PAGES = {
     "contacts": "/papers/contacts/",
     "arrivals": "/papers/arrivals/",
     "spreadsheets in": "/papers/imports/",
+    "spreadsheets out": "/papers/export/",
     "settings": "/settings/",
     "people": "/settings/people/",
     "devices": "/settings/devices/",
