@@ -46,6 +46,7 @@ class Sheet:
     parts: list[Part]
     meals: int
     hazardous: list[Specimen]
+    last: list[tuple[str, str, str]]  # spot, codes, why: quarantine, then what may spread
 
     @property
     def hands_off(self) -> list[Line]:
@@ -78,7 +79,18 @@ def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
         parts=parts,
         meals=sum(len(line.plan.feed) for part in parts for line in part.lines),
         hazardous=[animal for animal in shown if (animal.taxon.venom_class or 0) >= 2],
+        last=_last(stops, facts, places),
     )
+
+
+def _last(stops: list[Any], facts: cards.Facts, places: dict[int, Place]) -> list[tuple[str, str, str]]:
+    """What is looked after at the end of each round, in that order, whether or not anything falls due there."""
+    late = [(mark, stop) for stop in stops for mark in facts.marks.get(stop.pk, []) if mark.last]
+    late.sort(key=lambda row: row[0].last)
+    return [
+        (cards.spot(stop, places), ", ".join(stay.specimen.code for stay in stop.open_stays), mark.sentence)
+        for mark, stop in late
+    ]
 
 
 def _living() -> Any:

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from breeding.models import Sign
 from breeding.services import record_sign
-from collection.models import Arrival, Note, Taxon
+from collection.models import Arrival, HealthIssue, Note, Taxon
 from husbandry.models import Upkeep
 from husbandry.services import record_upkeep
 from tests import factories as make
@@ -28,6 +28,7 @@ class House:
         self.box = make.housed(self.dam, "E-Dam", place=self.room)
         self.pairing = make.paired(self.dam, DAY, sire=self.sire).pairing
         self.sac = make.laid(make.female(code="Mother", taxon=self.dam.taxon), DAY)
+        self.issue = make.ill(self.dam, "mould", DAY)
         self.number = 0
 
     def grow(self, rows):
@@ -50,6 +51,9 @@ class House:
         make.paired(waiting, DAY, sire=make.male(code=f"M-{n:03d}", taxon=waiting.taxon))
         record_sign(Sign(female=waiting, kind="webbing", earliest=make.TODAY, latest=make.TODAY))
         make.laid(make.female(code=f"S-{n:03d}"), DAY)
+        make.ill(hungry, "mites", DAY)
+        make.worried(hungry, "slow")
+        make.apart(hungry, DAY, make.TODAY)
         contact = make.ContactFactory()
         box = Arrival.objects.create(on=DAY, contact=contact, expected=3)
         make.SpecimenFactory(code=f"A-{n}", arrival=box, acquired_from=contact)
@@ -61,6 +65,9 @@ class House:
         make.looked(self.dam, "female", day, looked_by=f"person {n}")
         make.fed(self.dam, day, "taken" if n % 2 else "refused", prey="roach")
         make.held(self.dam, day, day + timedelta(days=1))
+        for kind, values in (("mites", {}), ("dry", {"closed_on": day, "outcome": "resolved"})):
+            HealthIssue.objects.create(specimen=self.dam, kind=kind, earliest=day, latest=day, **values)
+        self.issue.entries.create(earliest=DAY, latest=DAY, course="same")
         make.rhythm(self.dam, 9, day)
         Note.objects.create(specimen=self.dam, text="calm", earliest=day)
         for side in "ab":
@@ -89,6 +96,10 @@ PAGES = {
     "animal, pictures side by side": lambda house: reverse("collection:photo-compare", args=[house.dam.pk]),
     "animal, evidence": lambda house: reverse("collection:specimen-evidence", args=[house.dam.pk]),
     "raising": lambda house: reverse("collection:raising") + f"?dam={house.dam.pk}",
+    "animal, health": lambda house: reverse("collection:specimen-health", args=[house.dam.pk]),
+    "issue": lambda house: house.issue.get_absolute_url(),
+    "kept apart": lambda house: reverse("husbandry:apart"),
+    "who was near": lambda house: reverse("husbandry:exposure", args=[house.issue.pk]) + "?days=365",
     "search": lambda house: reverse("collection:find") + "?q=fictor",
     "places": lambda house: reverse("husbandry:place-list"),
     "place": lambda house: house.room.get_absolute_url(),

@@ -11,8 +11,21 @@ from hypothesis.extra.django import TestCase
 
 from breeding import services as breeding
 from breeding.models import EggSac, Meeting, Pairing, Sign
-from collection import attention, dues, receipts, services
-from collection.models import Due, Measurement, Molt, Receipt, SexEvidence, Specimen, Standing
+from collection import attention, dues, health_services, receipts, services
+from collection.health import Outcome
+from collection.models import (
+    Death,
+    Due,
+    HeadLoss,
+    HealthEntry,
+    HealthIssue,
+    Measurement,
+    Molt,
+    Receipt,
+    SexEvidence,
+    Specimen,
+    Standing,
+)
 from collection.services import Refused
 from husbandry import services as husbandry
 from husbandry.models import FeedRhythm, Hold, Upkeep
@@ -136,6 +149,37 @@ def death(world, animal, day, n):
     make.died(animal, day)
 
 
+def no_death_after_all(world, animal, day, n):
+    if row := Death.objects.filter(specimen=animal).first():
+        services.remove_death(row)
+
+
+def ill(world, animal, day, n):
+    make.ill(animal, ["mites", "injury", "dry", "limb"][n % 4], day, again_days=n or None)
+
+
+def look(world, animal, day, n):
+    if issue := HealthIssue.objects.filter(specimen=animal).first():
+        health_services.record_entry(HealthEntry(issue=issue, earliest=day, latest=day, course="same"))
+
+
+def well(world, animal, day, n):
+    if issue := HealthIssue.objects.filter(specimen=animal, closed_on=None).select_related("specimen").first():
+        health_services.close_issue(issue, day, Outcome.RESOLVED)
+
+
+def worry(world, animal, day, n):
+    make.worried(animal, "slow", *["dish"][: n % 2], day=day)
+
+
+def apart(world, animal, day, n):
+    make.apart(animal, day, day + timedelta(days=n * 7), check_days=n + 1)
+
+
+def some_died(world, animal, day, n):
+    services.record_head_loss(HeadLoss(specimen=animal, earliest=day, latest=day, number=n + 1), n if n % 2 else None)
+
+
 def other_taxon(world, animal, day, n):
     animal.taxon = world.taxa[n % 2]
     services.save_specimen(animal, "")
@@ -161,6 +205,7 @@ def undo(world, animal, day, n):
 
 ACTS = [
     *(molt, meal, hold, lift, rhythm, move, water, box, measure, evidence, withdraw, pairing, sign, sac, sac_taken),
+    *(no_death_after_all, ill, look, well, worry, apart, some_died),
     *(away, back, death, other_taxon, no_molt_after_all, no_meeting_after_all, undo),
 ]
 EVENTS = st.tuples(st.sampled_from(ACTS), st.integers(0, 4), st.integers(0, 700), st.integers(0, 7))

@@ -157,7 +157,7 @@ def test_the_issue_page_shows_cautions_with_their_sources_and_whom_to_ask(keeper
     for words in (
         "Pizzi, Carta &amp; George 2003",
         "No cure is known",
-        "Dr Invented, 0123",
+        "<b>Dr Invented</b>, 0123",
         "white mass again",
         "14.2",
     ):
@@ -214,7 +214,7 @@ def test_the_register_and_the_head_of_the_page_say_it_in_words(keeper_client, an
     make.apart(animal, OPENED, date(2026, 12, 20))
     words = "ill: mites, suspected; in quarantine until 2026-12-20"
     assert words in keeper_client.get(reverse("collection:specimen-list")).content.decode()
-    assert words in keeper_client.get(animal.get_absolute_url()).content.decode()
+    assert f"I{words[1:]}." in keeper_client.get(animal.get_absolute_url()).content.decode()
 
 
 def test_all_of_it_stands_in_the_history(keeper_client, animal):
