@@ -1,6 +1,6 @@
 """The registry of clues to a premolt: every app may tell of refusals and signs, and whoever weighs them asks all."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -28,10 +28,10 @@ def clue_source(name: str) -> Callable[[Source], Source]:
     return keep
 
 
-def gather(ids: Sequence[int]) -> dict[int, Clues]:
-    """All clues of these animals, from every source."""
+def gather(ids: Sequence[int], without: Collection[str] = ()) -> dict[int, Clues]:
+    """All clues of these animals, from every source but those that the asker is itself."""
     found: dict[int, Clues] = dict.fromkeys(ids, Clues())
-    for name in sorted(sources):
+    for name in sorted(sources.keys() - set(without)):
         for pk, told in sources[name](ids).items():
             known = found[pk]
             refusals = max(known.refusals, told.refusals)

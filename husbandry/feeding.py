@@ -10,7 +10,9 @@ from datetime import date
 from django.db.models import Max, Q
 from django.utils import timezone
 
+from collection import premolt_clues
 from collection.models import Measurement, Molt, Specimen, SpecimenKind
+from collection.premolt import WEIGHTS
 from collection.stages import Group, Lifestyle, Stage
 from husbandry import fasting, holds, influences, prey, rhythm, rhythm_choice
 from husbandry.condition import Condition, body_condition
@@ -20,6 +22,7 @@ from husbandry.rhythm import FeedDue, Hold, HoldKind, Meal, Outcome, Rhythm
 from husbandry.rhythm_choice import Influence, InfluenceKind, Own
 
 TAKEN = Outcome.TAKEN.value
+FOR_A_MOLT = {sign.value for sign, weight in WEIGHTS.items() if weight.ratio >= 2}  # others say little, or against it
 NO_FOOD = (HoldKind.PREMOLT, HoldKind.SAC, HoldKind.COOLING, HoldKind.INCUBATING, HoldKind.HARDENING)
 
 
@@ -42,6 +45,8 @@ class FeedFacts:
         self.own = OwnRhythms(ids, proposed)
         self.holds = holds.gather(ids)
         self.influences = influences.gather(ids)
+        clues = premolt_clues.gather(ids, without=("meals",))
+        self.signs = {pk: [day for sign, day in told.signs if sign in FOR_A_MOLT] for pk, told in clues.items()}
 
 
 class OwnRhythms:
@@ -123,7 +128,7 @@ def feed_of(specimen: Specimen, facts: FeedFacts) -> Feed:
     every = rhythm_choice.fatten(every, bearing, taken or since, bool(refused))
     meals = [Meal(taken, Outcome.TAKEN)] if taken else []
     meals += [Meal(on, Outcome.REFUSED) for on in refused]
-    held = [*facts.holds[specimen.pk], *premolt(specimen, refused)]
+    held = [*facts.holds[specimen.pk], *premolt(specimen, refused, facts.signs[specimen.pk])]
     mature = specimen.standing.mature_since is not None
     due = rhythm.next_feed(every, meals, held, since, mature_male=mature)
     alert = fasting.alert_from(
@@ -132,13 +137,15 @@ def feed_of(specimen: Specimen, facts: FeedFacts) -> Feed:
     return Feed(due, every, held, bearing, alert)
 
 
-def premolt(specimen: Specimen, refused: list[date]) -> list[Hold]:
-    """The hold for a likely premolt, by refusals inside the molt window."""
+def premolt(specimen: Specimen, refused: list[date], signs: list[date]) -> list[Hold]:
+    """The hold for a likely premolt: refusals, or a sign, inside the molt window; both together where there is none."""
     standing = specimen.standing
-    if standing.last_molt is None or standing.molt_begins is None or standing.molt_ends is None:
+    molted, begins, ends = standing.last_molt, standing.molt_begins, standing.molt_ends
+    fresh = [day for day in signs if molted is None or day > molted]
+    window = ((begins - molted).days, (ends - molted).days) if molted and begins and ends else None
+    if standing.mature_since is not None or (window is None and not fresh):
         return []
-    window = ((standing.molt_begins - standing.last_molt).days, (standing.molt_ends - standing.last_molt).days)
-    hold = rhythm.premolt_hold(refused, standing.last_molt, window)
+    hold = rhythm.premolt_hold(refused, molted, window, fresh)
     return [hold] if hold else []
 
 

@@ -22,7 +22,7 @@ STOCKS: tuple[tuple[str, float, str, Book], ...] = (
     ("pinhead cricket", 4, "", (
         (9, "counted", 12, "counted"), (7, "bought", 100, "4.20"), (4, "lost", 6, ""), (1, "counted", 38, "sampled"),
     )),
-    ("small cricket", 7, "", ((9, "counted", 3, "counted"), (7, "bought", 25, "2.10"), (1, "counted", 21, "counted"))),
+    ("small cricket", 7, "", ((9, "counted", 3, "counted"), (7, "bought", 80, "4.80"), (1, "counted", 66, "counted"))),
     ("cricket", 12, "", ((9, "counted", 8, "counted"), (7, "bought", 20, "2.40"), (3, "given", 5, ""))),
     ("cricket", 18, "", ((9, "counted", 26, "counted"), (1, "counted", 4, "counted"))),
     ("roach", 30, "U-002", ((9, "counted", 2, "counted"), (7, "culture", 15, ""), (2, "lost", 1, ""))),

@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from collection import attention, dues
-from collection.models import Measurement
+from collection.models import Measurement, MoltSign
 from collection.services import record_return, write
 from husbandry.models import FeedRhythm
 from husbandry.services import set_rhythm
@@ -220,3 +220,28 @@ def test_many_animals_are_worked_out_with_the_questions_of_a_few(django_assert_n
         dues.refresh(animals[:2])
     with django_assert_num_queries(len(few)):
         dues.refresh(animals)
+
+
+def signed(animal, sign, day):
+    write(MoltSign(specimen=animal, sign=sign, earliest=day, latest=day), [animal], "sign")
+
+
+def test_a_strong_sign_inside_the_molt_window_stops_feeding_and_a_weak_one_does_not():
+    animal = adult()
+    make.molted(animal, date(2026, 1, 1))
+    make.fed(animal, date(2026, 11, 10))
+    before = due(animal).due_on
+    signed(animal, "sluggish", date(2026, 11, 20))
+    assert due(animal).due_on == before
+    signed(animal, "bald_dark", date(2026, 11, 20))
+    assert says(animal)[0] == "held"
+    assert says(animal)[2].startswith("Premolt likely since 20 November, until ")
+
+
+def test_a_sign_from_before_the_last_molt_is_no_sign_any_more():
+    animal = adult()
+    signed(animal, "bald_dark", date(2026, 5, 1))
+    make.molted(animal, date(2026, 6, 1))
+    make.fed(animal, date(2026, 11, 10))
+    make.fed(animal, date(2026, 11, 20), "refused")
+    assert "Premolt" not in says(animal)[2]
