@@ -10,6 +10,7 @@ from statistics import median
 from django.db.models import Count, Q, Sum
 
 from collection import yearbook
+from collection.dates import say_date
 from collection.models import Death, Departure, House, How, Molt, Specimen, SpecimenKind
 from collection.models.events import DeathCause
 from collection.yearbook import Section
@@ -46,7 +47,8 @@ def animals(first: date, last: date) -> Section | None:
     rows = [(str(words.get(how, dict(How.choices).get(how, how))), str(n)) for how, n in sorted(ways.items())]
     rows += [("passed on", f"−{left}")] * bool(left) + [("died", f"−{died}")] * bool(died)
     before, after = here_on(first - timedelta(days=1)), here_on(last)
-    says = f"{plural(before, 'animal')} when the year began, {after} at the end of it."
+    end = "at the end of it" if (last.month, last.day) == (12, 31) else f"on {say_date(last, last)}"
+    says = f"{plural(before, 'animal')} when the year began, {after} {end}."
     return Section("Who came and went", says, ("single animals", "number"), tuple(rows))
 
 

@@ -33,7 +33,8 @@ def test_who_came_and_went_is_counted_in_its_year():
     came(date(2026, 3, 1), kind="culture")
     found = section("Who came and went")
     assert found.rows == (("bought", "1"), ("bred here", "2"), ("passed on", "−1"), ("died", "−1"))
-    assert found.says == "3 animals when the year began, 4 at the end of it."
+    assert found.says == "3 animals when the year began, 4 on 4 December."
+    assert yearbook.review(date(2025, 1, 1), date(2025, 12, 31))[0].says.endswith("3 at the end of it.")
 
 
 def test_the_numbers_add_up():
