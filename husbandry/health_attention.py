@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from collection import attention
 from collection.attention import Action, HouseItem, Said, Urgency
 from husbandry import isolation
-from husbandry.models import ExposureCheck, Stay
+from husbandry.models import ExposureCheck
 
 LOOKED_DAYS = 7  # a look at a neighbour counts so long; assumption
 
@@ -14,18 +14,16 @@ LOOKED_DAYS = 7  # a look at a neighbour counts so long; assumption
 @attention.house_source("isolation")
 def apart(today: date) -> Iterator[HouseItem]:
     """Each enclosure with somebody in it who has, or may have, what spreads."""
-    known = isolation.with_neighbours(isolation.suspects())
+    known = isolation.suspects()
     if not known:
         return
-    near = {pk for suspect in known for pk in suspect.near}
-    living = dict(Stay.objects.open().filter(enclosure__in=near).values_list("specimen_id", "enclosure_id"))
     looked = set(
         ExposureCheck.objects.filter(
             issue__in=[suspect.issue.pk for suspect in known], on__gt=today - timedelta(days=LOOKED_DAYS)
         ).values_list("issue_id", "specimen_id")
     )
     for suspect in known:
-        animals = [pk for pk, box in living.items() if box in suspect.near]
+        animals = [pk for inside in suspect.living.values() for pk in inside]
         open_watch = sum((suspect.issue.pk, pk) not in looked for pk in animals)
         code = suspect.issue.specimen.code
         sentence = f"{str(suspect.issue).capitalize()} at {code} in {suspect.enclosure.code}. {isolation.LAST} "

@@ -40,46 +40,52 @@ class Mark:
 
 @dataclass
 class Suspect:
-    """An enclosure with somebody in it who has, or may have, what spreads."""
+    """An enclosure with somebody in it who has, or may have, what spreads; and what is lived in near it."""
 
     issue: HealthIssue
     enclosure: Enclosure
     near: dict[int, bool] = field(default_factory=dict)  # enclosures near it, and whether right beside
+    living: dict[int, list[int]] = field(default_factory=dict)  # who lives in each of them
 
 
 def suspects() -> list[Suspect]:
-    """Enclosures to be kept apart now."""
+    """Enclosures to be kept apart now, with their neighbours. Two queries, or one where nothing may spread."""
     issues = HealthIssue.objects.open().contagious().select_related("specimen").order_by("earliest", "id")
     found = {issue.specimen_id: issue for issue in issues}
     if not found:
         return []
-    stays = Stay.objects.open().filter(specimen__in=found).select_related("enclosure__place")
-    return [Suspect(found[stay.specimen_id], stay.enclosure) for stay in stays.order_by("id")]
-
-
-def with_neighbours(known: Sequence[Suspect]) -> Sequence[Suspect]:
-    """The same, each with the lived-in enclosures near it."""
-    places = {suspect.enclosure.place_id for suspect in known} - {None}
-    if not places:
-        return known
-    lived = Enclosure.objects.in_use().filter(place__in=places, stays__ends__isnull=True, stays__isnull=False)
-    by_place: dict[int | None, list[tuple[int, int]]] = defaultdict(list)
-    for pk, place, position in lived.values_list("pk", "place_id", "position").distinct().order_by("position", "pk"):
-        by_place[place].append((pk, position))
+    own = Stay.objects.open().filter(specimen__in=found)
+    near = Q(specimen__in=found) | Q(enclosure__place__in=own.values("enclosure__place"))
+    stays = list(
+        Stay.objects.open()
+        .filter(near)
+        .select_related("enclosure__place")
+        .order_by("enclosure__position", "enclosure_id", "id")
+    )
+    known = [Suspect(found[stay.specimen_id], stay.enclosure) for stay in stays if stay.specimen_id in found]
     for suspect in known:
-        box = suspect.enclosure
-        for pk, position in by_place[box.place_id]:
-            close = 0 not in (position, box.position) and abs(position - box.position) == 1
-            if pk != box.pk and box.place is not None and (close or box.place.kind in TOGETHER):
-                suspect.near[pk] = close
-    return known
+        _neighbours(suspect, stays)
+    return sorted(known, key=lambda suspect: (suspect.issue.earliest, suspect.issue.pk))
+
+
+def _neighbours(suspect: Suspect, stays: Sequence[Stay]) -> None:
+    """What stands close: beside it, or anywhere on the same shelf or tray."""
+    box, place = suspect.enclosure, suspect.enclosure.place
+    if place is None:
+        return
+    for stay in stays:
+        other = stay.enclosure
+        close = 0 not in (other.position, box.position) and abs(other.position - box.position) == 1
+        if other.pk != box.pk and other.place_id == place.pk and (close or place.kind in TOGETHER):
+            suspect.near[other.pk] = close
+            suspect.living.setdefault(other.pk, []).append(stay.specimen_id)
 
 
 def marks(enclosures: Iterable[int]) -> dict[int, list[Mark]]:
     """What is to be said of these enclosures at the rack; most houses have nothing to say."""
     wanted = set(enclosures)
     found: dict[int, list[Mark]] = defaultdict(list)
-    for suspect in with_neighbours(suspects()):
+    for suspect in suspects():
         issue, code = suspect.issue, suspect.issue.specimen.code
         if suspect.enclosure.pk in wanted:
             sentence = f"{str(issue).capitalize()} at {code}. {LAST}"

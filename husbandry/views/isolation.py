@@ -24,12 +24,9 @@ CHOICES = (7, 14, 30, 60, 90, 180, 365)
 @require_safe
 def apart(request: HttpRequest) -> HttpResponse:
     """Enclosures kept apart, what stands beside them, and who is in quarantine where."""
-    known = isolation.with_neighbours(isolation.suspects())
-    near = {pk for suspect in known for pk in suspect.near}
-    stays = Stay.objects.open().filter(enclosure__in=near).select_related("specimen__taxon", "specimen__standing")
-    living: dict[int, list[Specimen]] = {}
-    for stay in stays.order_by("enclosure__position", "id"):
-        living.setdefault(stay.enclosure_id, []).append(stay.specimen)
+    known = isolation.suspects()
+    ids = [pk for suspect in known for inside in suspect.living.values() for pk in inside]
+    near = Specimen.objects.filter(pk__in=ids).in_bulk()
     kept = Quarantine.objects.open().select_related("specimen__taxon", "specimen__standing").order_by("until", "id")
     where = {
         stay.specimen_id: stay.enclosure
@@ -39,7 +36,7 @@ def apart(request: HttpRequest) -> HttpResponse:
     }
     context = {
         "suspects": [
-            (suspect, [(animal, close) for pk, close in suspect.near.items() for animal in living.get(pk, [])])
+            (suspect, [(near[pk], suspect.near[box]) for box, inside in suspect.living.items() for pk in inside])
             for suspect in known
         ],
         "kept": [(row, where.get(row.specimen_id)) for row in kept],
