@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from collection import health, panels
 from collection.dates import say_date
@@ -29,7 +29,8 @@ def concerns_of(specimen: Specimen) -> list[tuple[Note, list[str]]]:
 
 def panel(specimen: Specimen, today: date) -> Panel | None:
     """What is wrong, and since when; quarantine; what was."""
-    issues = list(specimen.health_issues.all()[:SHOWN])
+    newest = (F("closed_on").desc(nulls_first=True), "-earliest", "-id")  # what is open first
+    issues = list(specimen.health_issues.order_by(*newest)[:SHOWN])
     quarantine = next(iter(specimen.quarantines.all()[:1]), None)
     concerns = concerns_of(specimen)
     if not (issues or quarantine or concerns):
@@ -42,7 +43,9 @@ def panel(specimen: Specimen, today: date) -> Panel | None:
         "quarantine": quarantine,
     }
     note = "open" if open_issues else "in quarantine" if quarantine and quarantine.ended_on is None else ""
-    return Panel("collection/_panel_health.html", context, note)
+    kept = quarantine if quarantine is not None and quarantine.ended_on is None else None
+    head = in_words(open_issues, kept.until if kept else None) if alive(specimen) else ""
+    return Panel("collection/_panel_health.html", context, note, head)
 
 
 def end(specimen: Specimen, today: date) -> Panel | None:
@@ -64,13 +67,17 @@ def losses(specimen: Specimen, today: date) -> Panel | None:
 
 def state_of(ids: Sequence[int]) -> Mapping[int, str]:
     """In words, what is wrong with each of these animals, and who is kept apart; who is well is not in it."""
-    found: dict[int, list[str]] = defaultdict(list)
+    found: dict[int, list[HealthIssue]] = defaultdict(list)
     for issue in HealthIssue.objects.open().filter(specimen__in=ids).order_by("earliest", "id"):
-        found[issue.specimen_id].append(f"ill: {issue}")
-    kept = Quarantine.objects.open().filter(specimen__in=ids)
-    for pk, until in kept.values_list("specimen_id", "until"):
-        found[pk].append(f"in quarantine until {until:%Y-%m-%d}")
-    return {pk: "; ".join(words) for pk, words in found.items()}
+        found[issue.specimen_id].append(issue)
+    kept = dict(Quarantine.objects.open().filter(specimen__in=ids).values_list("specimen_id", "until"))
+    return {pk: in_words(found[pk], kept.get(pk)) for pk in [*found, *(pk for pk in kept if pk not in found)]}
+
+
+def in_words(issues: Sequence[HealthIssue], until: date | None) -> str:
+    """What is open, and until when it is kept apart."""
+    words = [f"ill: {issue}" for issue in issues]
+    return "; ".join([*words, f"in quarantine until {until:%Y-%m-%d}"] if until else words)
 
 
 WELL, ILL, SPREADS, APART, UNANSWERED = "well", "ill", "spreads", "quarantine", "concern"
@@ -163,7 +170,7 @@ panels.doings["collection"] = doing
 panels.register(PanelKind("death", "Death", 1, end))
 panels.register(PanelKind("losses", "Deaths in it", 14, losses))
 panels.register(PanelKind("health", "Health", 15, panel))
-panels.register_column(Column("health", "health", 15, state_of, in_head=True))
+panels.register_column(Column("health", "health", 15, state_of))
 panels.register_filter(Filter("health", "health", choices, narrow))
 panels.register_form(LogForm("concern", "Something is wrong", "collection:concern-new", 52, alive))
 panels.register_form(LogForm("health", "Health issue", "collection:health-new", 53, alive))

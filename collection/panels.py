@@ -8,11 +8,12 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Panel:
-    """One panel: its template, what the template needs, and a note for the margin."""
+    """One panel: its template, what the template needs, a note for the margin, and words for the head of the page."""
 
     template: str
     context: dict[str, Any] = field(default_factory=dict)
     note: str = ""
+    head: str = ""  # what of it must stand in the head of the page already
 
 
 @dataclass(frozen=True)

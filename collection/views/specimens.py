@@ -63,6 +63,7 @@ def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "today": today,
         "said": said_of(specimen, today),
         "heads": [text for c in panels.in_order(panels.columns) if c.in_head and (text := c.values([pk]).get(pk))],
+        "states": [panel.head for _, panel in shown if panel is not None and panel.head],
         "panels": [(kind, panel) for kind, panel in shown if panel is not None],
         "forms": [
             form
