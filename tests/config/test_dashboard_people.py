@@ -71,7 +71,7 @@ def test_a_helper_finds_on_an_animals_page_only_forms_a_helper_may_fill_in(helpe
     def forms(client):
         return {form.name for form in client.get(hungry.get_absolute_url()).context["forms"]}
 
-    assert forms(helper_client) == {"meal", "water", "molt", "measure", "note", "concern", "sign"}
+    assert forms(helper_client) == {"meal", "water", "molt", "moltsign", "measure", "photo", "note", "concern", "sign"}
     assert forms(keeper_client) > forms(helper_client)
 
 
