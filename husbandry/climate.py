@@ -199,7 +199,10 @@ def track(
     cuts = np.union1d(bounds, np.asarray(dark.cuts, dtype=np.int64))
     pieces = _pieces(instants, known, cuts, longest)
     weighed = _Weighed(pieces, bounds, dark, band, night_band or band)
-    parts = tuple(Part(int(bounds[i]), int(bounds[i + 1]), *weighed.of_bucket(i)) for i in range(len(bounds) - 1))
+    limits = bounds.tolist()
+    parts = tuple(
+        Part(first, last, *found) for first, last, found in zip(limits, limits[1:], weighed.of_buckets(), strict=False)
+    )
     return Track(begins, ends, parts, *weighed.of_all(), lone)
 
 
@@ -256,22 +259,33 @@ class _Weighed:
 
         return np.bincount(self.key, weights=what, minlength=2 * self.count)
 
-    def _stretch(self, rows: slice) -> Stretch:
-        seconds, weighted, above, below = (float(sums[rows].sum()) for sums in self.sums)
-        if seconds <= 0:
-            return Stretch()
-        low, high = float(self.low[rows].min()), float(self.high[rows].max())
-        mean = min(max(weighted / seconds, low), high)
-        return Stretch(mean, low, high, seconds, above, below)
-
-    def of_bucket(self, number: int) -> tuple[Stretch, Stretch, Stretch]:
-        """Whole, day and night of one bucket."""
-        at = 2 * number
-        return self._stretch(slice(at, at + 2)), self._stretch(slice(at, at + 1)), self._stretch(slice(at + 1, at + 2))
+    def of_buckets(self) -> list[tuple[Stretch, Stretch, Stretch]]:
+        """Whole, day and night of each bucket."""
+        apart = self._stretches(self.sums, self.low, self.high)
+        pairs = [sums.reshape(-1, 2).sum(axis=1) for sums in self.sums]
+        whole = self._stretches(pairs, self.low.reshape(-1, 2).min(axis=1), self.high.reshape(-1, 2).max(axis=1))
+        return list(zip(whole, apart[0::2], apart[1::2], strict=True))
 
     def of_all(self) -> tuple[Stretch, Stretch, Stretch]:
         """Whole, day and night of everything."""
-        return self._stretch(slice(None)), self._stretch(slice(0, None, 2)), self._stretch(slice(1, None, 2))
+        apart = [sums.reshape(-1, 2).sum(axis=0) for sums in self.sums]
+        low, high = self.low.reshape(-1, 2).min(axis=0), self.high.reshape(-1, 2).max(axis=0)
+        day, night = self._stretches(apart, low, high)
+        [whole] = self._stretches(
+            [sums.sum(keepdims=True) for sums in apart], low.min(keepdims=True), high.max(keepdims=True)
+        )
+        return whole, day, night
+
+    @staticmethod
+    def _stretches(sums: Sequence[Array], low: Array, high: Array) -> list[Stretch]:
+        """Sums over buckets as stretches: all numbers leave numpy at once, one by one would be slow."""
+        rows = zip(*(column.tolist() for column in (*sums, low, high)), strict=True)
+        return [
+            Stretch(min(max(weighted / seconds, least), most), least, most, seconds, above, below)
+            if seconds > 0
+            else Stretch()
+            for seconds, weighted, above, below, least, most in rows
+        ]
 
 
 def _share_above(first: Array, last: Array, limit: float | None) -> Array:

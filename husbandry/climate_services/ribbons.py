@@ -18,6 +18,7 @@ from husbandry.models import Posting, Reading, Sensor
 
 DAYS = {"day": 1, "week": 7, "month": 30, "year": 365}
 STEP = {"day": 600, "week": 3600, "month": 3 * 3600, "year": 24 * 3600}
+QUANTITIES = ("celsius", "humidity", "deficit", "deficit_low", "deficit_high")
 TALL = {"celsius": 132, "humidity": 132, "deficit": 84}
 
 
@@ -153,7 +154,7 @@ def _ribbon(one: Hanging, rows: Any, around: Circumstances, chosen: Span, now: d
     measured = _Measured(one.sensor, rows, around, chosen)
     fine = measured.tracks(climate.edges(chosen.first_second, chosen.last_second, STEP[chosen.name]))
     coarse_edges = _coarse(chosen)
-    coarse = measured.tracks(coarse_edges)
+    coarse = measured.tracks(coarse_edges, ("celsius", "humidity", "deficit"))
     spread = (fine["deficit_low"], fine["deficit_high"])
     panels = [
         measured.panel("Temperature", "°C", fine["celsius"], "celsius", now),
@@ -171,7 +172,7 @@ def _ribbon(one: Hanging, rows: Any, around: Circumstances, chosen: Span, now: d
         lines=_lines(coarse, chosen, around.zone),
         axis=ribbon.axis(chosen.first_second, chosen.last_second, around.zone),
         dew=measured.dew(coarse),
-        deficit_range=_range(coarse),
+        deficit_range=_range(fine),
         beyond=measured.beyond,
         tested=bool(around.force),
         notes=around.wish.notes,
@@ -227,12 +228,12 @@ class _Measured:
             return OPEN, OPEN
         return self.around.wish.band(quantity, False), self.around.wish.band(quantity, True)
 
-    def tracks(self, edges: list[int]) -> dict[str, Track]:
-        """Every quantity, weighed between these edges."""
+    def tracks(self, edges: list[int], quantities: Sequence[str] = QUANTITIES) -> dict[str, Track]:
+        """The quantities, weighed between these edges."""
         longest = longest_gap(self.sensor.every_minutes)
         return {
-            quantity: climate.track(self.at, values, edges, self.dark, longest, *self.bands(quantity))
-            for quantity, values in self.values.items()
+            quantity: climate.track(self.at, self.values[quantity], edges, self.dark, longest, *self.bands(quantity))
+            for quantity in quantities
         }
 
     def panel(
