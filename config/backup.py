@@ -37,6 +37,10 @@ STAMP = "%Y-%m-%dT%H%M%SZ"
 NAME = re.compile(r"scopula-(\d{4}-\d\d-\d\dT\d{6}Z)-(daily|asked|migration)\.zip")
 KEPT_BEFORE_MIGRATIONS = 5
 CHUNK = 1 << 20
+READINGS = (
+    "husbandry_reading",
+    "husbandry_sensorstate",
+)  # millions of rows that nobody reads as a sheet, and their end
 LOOK_EVERY = 100_000  # of SQLite's steps: some milliseconds
 OLD_LEFTOVERS = 24 * 60 * 60  # seconds; what a killed process left half-made
 PLAIN_NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?")
@@ -90,8 +94,11 @@ def newest() -> datetime | None:
     return max((backup.made for backup in stored()), default=None)
 
 
-def make(kind: str = "asked") -> Backup:
-    """Make a backup and put it on the shelf, complete or not at all. Raises NotPossible with the reason."""
+def make(kind: str = "asked", *, readings: bool = True) -> Backup:
+    """Make a backup and put it on the shelf, complete or not at all. Raises NotPossible with the reason.
+
+    Readings of sensors are many and seldom missed: they can be left out.
+    """
     if connection.vendor != "sqlite":
         raise NotPossible("This house keeps its records in PostgreSQL: back up with pg_dump, and the photos folder.")
     shelf = Path(settings.BACKUP_DIR)
@@ -101,7 +108,7 @@ def make(kind: str = "asked") -> Backup:
         try:
             shelf.mkdir(mode=0o700, parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(dir=shelf, prefix=".making-") as workshop:
-                _pack(Path(workshop), made, kind).replace(target)
+                _pack(Path(workshop), made, kind, readings).replace(target)
         except (OSError, sqlite3.Error) as problem:
             _go_on()  # stopped is what it was, not broken
             raise NotPossible(f"The backup could not be made: {problem}") from problem
@@ -147,9 +154,11 @@ def copy_database(target: Path) -> None:
         raise sqlite3.DatabaseError(f"the database is damaged ({verdict})")
 
 
-def _pack(workshop: Path, made: datetime, kind: str) -> Path:
+def _pack(workshop: Path, made: datetime, kind: str, readings: bool) -> Path:
     database, package = workshop / DATABASE, workshop / "package.zip"
     copy_database(database)
+    if not readings:
+        _drop_readings(database)
     with open(package, "xb") as file, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         files = {DATABASE: _add(archive, DATABASE, _chunks(database))}
         files |= {name: _add(archive, name, _chunks(path), zipfile.ZIP_STORED) for name, path in _photos()}
@@ -170,6 +179,15 @@ def _pack(workshop: Path, made: datetime, kind: str) -> Path:
     os.chmod(package, 0o600)
     _to_disk(package)
     return package
+
+
+def _drop_readings(database: Path) -> None:
+    """Take the readings out of a copy, and the room that they took."""
+    with closing(sqlite3.connect(database)) as copy:
+        for table in READINGS:
+            copy.execute(f'DELETE FROM "{table}"')
+        copy.commit()
+        copy.execute("VACUUM")
 
 
 def _to_disk(path: Path) -> None:
@@ -211,7 +229,7 @@ def main_tables() -> set[str]:
     ours = (
         model for label in ("collection", "husbandry", "breeding") for model in apps.get_app_config(label).get_models()
     )
-    return {model._meta.db_table for model in ours if not model.__name__.startswith("Historical")}
+    return {model._meta.db_table for model in ours if not model.__name__.startswith("Historical")} - set(READINGS)
 
 
 def table_as_csv(database: sqlite3.Connection, table: str) -> Iterator[bytes]:

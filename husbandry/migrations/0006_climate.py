@@ -174,11 +174,11 @@ class Migration(migrations.Migration):
             name='Reading',
             fields=[
                 ('pk', models.CompositePrimaryKey('sensor_id', 'at', blank=True, editable=False, primary_key=True, serialize=False)),
+                ('sensor', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='husbandry.sensor')),
                 ('at', models.BigIntegerField(verbose_name='seconds since 1970, UTC')),
                 ('celsius', models.SmallIntegerField(null=True, verbose_name='hundredths of a °C')),
                 ('humidity', models.SmallIntegerField(null=True, verbose_name='hundredths of a per cent, as shown')),
                 ('batch', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='husbandry.readingbatch')),
-                ('sensor', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='husbandry.sensor')),
             ],
             options={
                 'ordering': ['sensor', 'at'],

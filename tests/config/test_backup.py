@@ -14,6 +14,7 @@ from django.contrib.auth.models import User
 from django.core.management import call_command
 
 from config import backup
+from husbandry.models import Reading, Sensor
 
 pytestmark = pytest.mark.django_db(transaction=True)  # a backup sees only what is committed
 
@@ -50,6 +51,19 @@ def test_the_database_in_it_stands_alone_and_holds_what_was_saved(tmp_path):
     assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert counts["auth_user"] == 1
     copy.close()
+
+
+def test_readings_can_be_left_out_and_never_fill_a_sheet(tmp_path):
+    made = Sensor.objects.create(name="Shelf", key="shelf")
+    Reading.objects.create(sensor=made, at=1_796_400_000, celsius=2400)
+    found = []
+    for name, readings in (("with", True), ("without", False)):
+        with opened(backup.make(readings=readings)) as archive:
+            assert "tables/husbandry_reading.csv" not in archive.namelist()
+            assert "tables/husbandry_sensor.csv" in archive.namelist()
+            found.append(json.loads(archive.read("manifest.json"))["counts"]["husbandry_reading"])
+            archive.extract("scopula.sqlite3", tmp_path / name)
+    assert found == [1, 0]
 
 
 def test_each_main_table_can_be_read_by_a_spreadsheet():

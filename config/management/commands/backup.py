@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from config import backup
 
@@ -18,10 +18,16 @@ class Command(BaseCommand):
     )
     requires_migrations_checks = False
 
+    def add_arguments(self, parser: CommandParser) -> None:
+        """What may be left out."""
+        parser.add_argument(
+            "--without-readings", action="store_true", help="leave out what sensors measured: most of the size"
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         """Make it and say where it is."""
         try:
-            made = backup.make()
+            made = backup.make(readings=not options["without_readings"])
         except backup.NotPossible as problem:
             raise CommandError(str(problem)) from problem
         self.stdout.write(f"{made.path}  ({made.size / 1e6:.1f} MB)")
