@@ -213,7 +213,7 @@ def test_more_readings_are_not_more_questions(token):
 
 
 def test_the_table_of_readings_is_its_own_index_and_sound_on_sqlite():
-    """With its key behind other columns, quick_check of SQLite 3.40 calls such a table damaged, and no backup is made."""
+    """With its key behind other columns, quick_check of SQLite 3.40 calls it damaged, and no backup is made."""
     Reading.objects.create(sensor=sensor(), at=NOW, celsius=2400)
     with connection.cursor() as cursor:
         cursor.execute("SELECT sql FROM sqlite_master WHERE name = 'husbandry_reading'")
