@@ -1,6 +1,6 @@
 """Ten rows more, no query more: on every list, on the dashboard, and on an animal's page."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.db import connection
@@ -10,9 +10,10 @@ from django.urls import reverse
 from breeding.models import Sign
 from breeding.services import record_sign
 from collection.models import Arrival, HealthIssue, Note, Taxon
-from husbandry.models import Upkeep
+from husbandry.models import Calibration, Reading, Upkeep
 from husbandry.services import record_upkeep
 from tests import factories as make
+from tests.husbandry.sensors import NOW, hub, sensor
 
 pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
 DAY = date(2026, 9, 20)
@@ -29,6 +30,7 @@ class House:
         self.pairing = make.paired(self.dam, DAY, sire=self.sire).pairing
         self.sac = make.laid(make.female(code="Mother", taxon=self.dam.taxon), DAY)
         self.issue = make.ill(self.dam, "mould", DAY)
+        self.sensor = sensor("first", self.box)
         self.number = 0
 
     def grow(self, rows):
@@ -38,6 +40,11 @@ class House:
             self.grow_events(self.number)
 
     def grow_animals(self, n):
+        device, _ = hub(f"hub {n}")
+        test = {"celsius": 22, "salt_1": "NaCl", "since": datetime(2026, 11, n, tzinfo=UTC)}
+        for one in (self.sensor, sensor(f"s{n}", self.room, device=device)):
+            Calibration.objects.create(sensor=one, shown_1=70 + n, **test)
+            Reading.objects.create(sensor=one, at=NOW - 600 * n, celsius=2400, humidity=6000)
         taxon = make.TaxonFactory(name=f"Fictor numerus {n}")
         taxon.other_names.create(name=f"Fictor antiquus {n}")
         rack = make.place(f"Rack {n}", parent=self.room, order=n)
@@ -104,6 +111,10 @@ PAGES = {
     "places": lambda house: reverse("husbandry:place-list"),
     "place": lambda house: house.room.get_absolute_url(),
     "enclosure": lambda house: house.box.get_absolute_url(),
+    "sensors": lambda house: reverse("husbandry:sensor-list"),
+    "sensor": lambda house: house.sensor.get_absolute_url(),
+    "climate of a place": lambda house: reverse("husbandry:place-climate", args=[house.room.pk]),
+    "devices that send": lambda house: reverse("husbandry:device-list"),
     "sac watch": lambda house: reverse("breeding:home"),
     "pairings": lambda house: reverse("breeding:pairing-list"),
     "pairing": lambda house: house.pairing.get_absolute_url(),
