@@ -21,5 +21,6 @@ class BreedingConfig(AppConfig):
             premolt_source,
             rhythm_sources,
             specimen_panels,
+            time_attention,
             year_sources,
         )

@@ -12,21 +12,19 @@ from datetime import date, timedelta
 
 from breeding import pairings
 from breeding.models import Pairing, SpermWeb
+from breeding.readiness import CLOCKED, LATE_DAYS, REST_DAYS
 from collection.dates import say_date
 from collection.models import Specimen, SpecimenKind, Standing, Status
 from collection.sexing import Verdict
 from collection.stages import Group, Stage
 from husbandry import holds
-from husbandry.rhythm import HoldKind
+from husbandry.rhythm import Hold, HoldKind
 
 FEMALES = (Verdict.FEMALE.value, Verdict.PROBABLY_FEMALE.value)
 MALES = (Verdict.MALE.value, Verdict.PROBABLY_MALE.value)
 OURS = (Status.HERE.value, Status.LOAN_IN.value, Status.LOAN_OUT.value)
 CULTURES = {Group.ISOPOD.value, Group.ROACH.value}
 IN_THE_WAY = {HoldKind.HARDENING, HoldKind.SAC, HoldKind.ILLNESS, HoldKind.PREMOLT, HoldKind.ARRIVAL}
-CLOCKED = {Group.TARANTULA.value}  # the figures below are the trade's for tarantulas; of others nothing is known
-REST_DAYS = 14  # common practice: a male rests so long after his last molt, unless he has built a sperm web
-LATE_DAYS = 304  # assumption: ten months after it he is spent
 MOST_FEMALES = 80  # of a plan without a taxon
 
 
@@ -104,7 +102,7 @@ def _male(specimen: Specimen, known: _Known) -> Candidate:
     row = Candidate(specimen, female=False)
     since, web = specimen.standing.mature_since, known.webs.get(specimen.pk)
     row.reasons += _held(specimen.pk, known)
-    if specimen.taxon.group in CLOCKED:
+    if Group(specimen.taxon.group) in CLOCKED:
         if specimen.standing.stage != Stage.MATURE_MALE.value:
             row.reasons.append("not mature: no hooks, no bulbs on record")
         if since is not None and known.day - since > timedelta(days=LATE_DAYS):
@@ -116,17 +114,16 @@ def _male(specimen: Specimen, known: _Known) -> Candidate:
     return row
 
 
-def _held(pk: int, known: _Known) -> list[str]:
+def in_the_way(held: Sequence[Hold], day: date) -> list[Hold]:
     """Holds of that day that a pairing must wait for as well."""
-    standing = [
-        hold
-        for hold in known.holds.get(pk, ())
-        if hold.kind in IN_THE_WAY and hold.begins <= known.day and (hold.ends is None or hold.ends > known.day)
-    ]
+    return [hold for hold in held if hold.kind in IN_THE_WAY and hold.covers(day)]
+
+
+def _held(pk: int, known: _Known) -> list[str]:
     return [
         f"{hold.reason[:1].lower()}{hold.reason[1:].rstrip('.')}"
         + (f", until {say_date(hold.ends, known.day)}" if hold.ends else "")
-        for hold in standing
+        for hold in in_the_way(known.holds.get(pk, ()), known.day)
     ]
 
 

@@ -8,6 +8,7 @@ from django import forms
 
 from breeding import services
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
+from breeding.risk import HIDING
 from collection.forms.base import EventForm, FuzzyEventForm, day_widget, limit
 from collection.models import Specimen
 from collection.services import Refused
@@ -249,3 +250,28 @@ class NewMeetingForm(MeetingFields):
         """Store the meeting."""
         self.instance.pairing = self.pairing
         services.record_meeting(self.instance)
+
+
+class BeforeForm(EventForm):
+    """What the keeper notes of a pairing before the two meet."""
+
+    title = "Before the meeting"
+
+    class Meta:
+        model = Pairing
+        fields = ("way_out", "retreat", "risk_note")
+        widgets = {
+            "way_out": forms.RadioSelect(choices=[(True, "yes"), (False, "no"), ("", "not noted")]),
+            "retreat": forms.RadioSelect(choices=[(True, "yes"), (False, "no"), ("", "not noted")]),
+            "risk_note": forms.Textarea(attrs={"rows": 3}),
+        }
+
+    def __init__(self, *args: Any, pairing: Pairing, **kwargs: Any) -> None:
+        super().__init__(*args, specimen=pairing.female, instance=pairing, **kwargs)
+        del self.fields["on"]
+        if Group(pairing.female.taxon.group) not in HIDING:
+            del self.fields["retreat"]
+
+    def write(self) -> None:
+        """Store what was noted."""
+        services.note_before(self.instance)

@@ -15,6 +15,7 @@ from breeding.sacwatch import SacOutlook, TaxonRecord
 from collection import molting
 from collection.dates import FuzzyDate
 from collection.models import Molt, Specimen
+from collection.molting import MoltOutlook
 from collection.stages import Group, Stage
 
 
@@ -198,6 +199,20 @@ def outlook_of(
         last_molt=molt.last if molt else None,
         signs=signs,
     )
+
+
+def sac_first(female: Specimen, record: TaxonRecord, day: date) -> tuple[float | None, MoltOutlook | None]:
+    """Were she paired on this day: the chance that a sac, if one comes, comes before her molt; and her next molt.
+
+    No chance where the taxon has no figure from pairing to sac; no molt where none of hers is on record.
+    """
+    stage = Stage.ADULT if female.standing.stage == Stage.UNKNOWN.value else Stage(female.standing.stage)
+    molt = molting.outlook(Group(female.taxon.group), stage, [one.when for one in female.molts.all()])
+    prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
+    if prior is None:
+        return None, molt
+    sac = sacwatch.sac_forecast(prior, record.intervals, record.censored)
+    return sacwatch.sac_before_molt(sac, molt.forecast if molt else None, molt.last if molt else None, day), molt
 
 
 def recent_signs(ids: Sequence[int], today: date) -> dict[int, list[Sign]]:

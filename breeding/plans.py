@@ -18,11 +18,11 @@ from breeding.planning import Aim, Outcome, Pair, Prospect
 from breeding.sacwatch import TaxonRecord
 from breeding.services import check_pair
 from breeding.wishes import Wish
-from collection import dues, molting, receipts
+from collection import dues, receipts
 from collection.dates import say_date
 from collection.models import Specimen
 from collection.services import Refused
-from collection.stages import Group, Stage
+from collection.stages import Group
 
 TEMPER_WORDS = {"calm": "calm with males", "mixed": "now calm, now not", "fierce": "fierce to males"}
 
@@ -185,15 +185,10 @@ class _Bench:
     def _before(self, row: Candidate) -> float:
         """The chance that a sac would come before her molt; where it is too small, she is refused."""
         female, day = row.specimen, self.wish.day
-        prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
-        if prior is None:
+        chance, molt = pairings.sac_first(female, self.records.get(female.taxon_id, TaxonRecord()), day)
+        if chance is None:
             row.notes.append("no figure from pairing to sac for this taxon, so her molt is not weighed")
             return 1.0
-        record = self.records.get(female.taxon_id, TaxonRecord())
-        sac = sacwatch.sac_forecast(prior, record.intervals, record.censored)
-        stage = Stage.ADULT if female.standing.stage == Stage.UNKNOWN.value else Stage(female.standing.stage)
-        molt = molting.outlook(Group(female.taxon.group), stage, [one.when for one in female.molts.all()])
-        chance = sacwatch.sac_before_molt(sac, molt.forecast if molt else None, molt.last if molt else None, day)
         if molt is None:
             row.notes.append("no molt of hers on record, so her next one is not weighed")
         elif chance < planning.LEAST_CHANCE:

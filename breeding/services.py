@@ -73,6 +73,12 @@ def record_meeting(meeting: Meeting) -> Meeting:
     return meeting
 
 
+def note_before(pairing: Pairing) -> Pairing:
+    """What the keeper noted before a meeting: a way out, a retreat, what to watch for."""
+    write(pairing, animals_of(pairing), f"Noted before a meeting of {pairing}")
+    return pairing
+
+
 def record_sign(sign: Sign) -> Sign:
     """A sign seen on a female."""
     refuse_after_end(sign.female, sign.earliest)

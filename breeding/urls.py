@@ -4,7 +4,7 @@ from django.urls import path
 
 from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
 from breeding.forms_brood import LoanForm
-from breeding.views import clutch, kin, plan, watch
+from breeding.views import clutch, kin, meeting, plan, watch
 from collection.views.log import log_paths, log_view
 
 app_name = "breeding"
@@ -14,6 +14,10 @@ urlpatterns = [
     path("breeding/pairings/", watch.pairing_list, name="pairing-list"),
     path("breeding/pairings/<int:pk>/", watch.pairing_detail, name="pairing-detail"),
     path("breeding/pairings/<int:pk>/meeting/", watch.meeting_new, name="meeting-new"),
+    path("breeding/pairings/<int:pk>/before/", meeting.before, name="before"),
+    path("breeding/pairings/<int:pk>/live/", meeting.live, name="live"),
+    path("breeding/pairings/<int:pk>/taps/", meeting.taps, name="meeting-taps"),
+    path("breeding/readiness/", plan.ready, name="readiness"),
     path("breeding/sacs/", watch.sac_list, name="sac-list"),
     path("breeding/sacs/<int:pk>/", clutch.sac_detail, name="sac-detail"),
     path("breeding/sacs/<int:pk>/look/", clutch.check_new, name="check-new"),

@@ -144,13 +144,27 @@ def _blank(request: HttpRequest) -> dict[str, Any]:
 def _keep(request: HttpRequest, receipt: Receipt, entry: Entry, response: HttpResponse) -> None:
     """Fill in the receipt of an accepted form; a page that comes next offers to take it back."""
     onward = str(response.get("Location", "") or response.get("HX-Redirect", ""))
+    _fill_in(receipt, entry, onward or request.path)
+    if onward:
+        messages.success(request, receipt.label, extra_tags=str(receipt.pk))
+
+
+@contextmanager
+def leaving(key: str, user: Any, location: str) -> Iterator[None]:
+    """A receipt for what is written inside without a form, such as by a tap; `key` is the tap's own."""
+    receipt = Receipt(key=key, user=user if user.is_authenticated else None, at=timezone.now())
+    receipt.save()
+    with writing(receipt) as entry:
+        yield
+    _fill_in(receipt, entry, location)
+
+
+def _fill_in(receipt: Receipt, entry: Entry, location: str) -> None:
     receipt.label = entry.label[:200]
-    receipt.location = (onward or request.path)[:500]
+    receipt.location = location[:500]
     receipt.entries = entry.writes
     receipt.specimens = sorted(entry.specimens)
     receipt.save()
-    if onward:
-        messages.success(request, receipt.label, extra_tags=str(receipt.pk))
 
 
 Mend = Callable[[Sequence[int]], Iterable[int]]

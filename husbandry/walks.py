@@ -2,53 +2,29 @@
 
 from __future__ import annotations
 
-import logging
 import uuid
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
-from django.db import IntegrityError, OperationalError, transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from collection.models import Note, Specimen
 from collection.rights import is_keeper
 from collection.services import Refused, refuse_after_end, remove, write
-from husbandry import services
+from husbandry import parcels, services
 from husbandry.models import Enclosure, Feeding, Tap, Upkeep, Walk
-
-logger = logging.getLogger(__name__)
+from husbandry.parcels import Answer, Clock
 
 HELPER_UNDO = timedelta(minutes=10)
 OPEN_FOR = timedelta(hours=12)  # a walk begun longer ago is no longer the one that a scanned label belongs to
-SLACK = timedelta(minutes=2)  # between what two clocks say of one moment, the way through the wifi included
 LONGEST_TEXT, LONGEST_WORD = 2000, 60
 NUMBERS = ("mm", "number")
 DETAILS = ("prey", "reason", "text", "undoes", "work", "on_hold", *NUMBERS)
-
-
-@dataclass(frozen=True)
-class Clock:
-    """What is known of a phone's clock: its taps lie between the walk's beginning and the parcel's arrival."""
-
-    began: datetime
-    received: datetime
-    lead: timedelta  # how far it was ahead of the house's when the parcel left
-
-    def house_time(self, at: datetime, lead: timedelta | None) -> datetime:
-        """When a tap was made, by the house's clock; `lead` is what the phone knew of itself at that moment.
-
-        The tap's own lead goes first: the clock may have been put right since. Where it leads out of the walk, the
-        clock was put right before the tap, and the parcel's holds. Where neither fits, the nearest moment that does.
-        """
-        for ahead in (lead, self.lead):
-            if ahead is not None and self.began - SLACK <= at - ahead <= self.received + SLACK:
-                return min(max(at - ahead, self.began), self.received)
-        return min(max(at - self.lead, self.began), self.received)
 
 
 @dataclass(frozen=True)
@@ -63,50 +39,19 @@ class Incoming:
     detail: dict[str, Any]
 
 
-@dataclass
-class Answer:
-    """What became of each tap of a parcel, by key. A tap in neither list stays on the phone and comes again."""
-
-    saved: list[str] = field(default_factory=list)
-    refused: dict[str, str] = field(default_factory=dict)
-
-
 def read_tap(raw: Any, clock: Clock) -> Incoming:
     """Check one tap of a parcel; raises `Refused`."""
-    if not isinstance(raw, dict):
-        raise Refused("This is not a tap.")
-    try:
-        key = uuid.UUID(str(raw.get("key")))
-    except ValueError:
-        raise Refused("The tap has no proper key.") from None
+    key = parcels.key_of(raw)
     kind = raw.get("kind")
     if kind not in Tap.Kind.values:
         raise Refused("This kind of tap is not known here. Load the page anew.")
-    at = _moment(raw.get("at"))
-    if at is None:
-        raise Refused("The tap has no proper time.")
+    happened_at = parcels.house_time(raw, clock)
     detail = {name: _plain(raw[name], name) for name in DETAILS if name in raw}
-    happened_at = clock.house_time(at, _lead(raw.get("lead")))
     return Incoming(key, kind, _id(raw.get("enclosure")), _id(raw.get("specimen")), happened_at, detail)
 
 
 def _id(value: Any) -> int | None:
     return value if isinstance(value, int) and not isinstance(value, bool) and 0 < value < 2**63 else None
-
-
-def _moment(value: Any) -> datetime | None:
-    """A moment with its zone, in years that a clock may show; None for anything else."""
-    try:
-        moment = parse_datetime(value) if isinstance(value, str) else None
-    except ValueError:  # well-formed, and no such day
-        return None
-    return None if moment is None or timezone.is_naive(moment) or not 1970 <= moment.year <= 2200 else moment
-
-
-def _lead(value: Any) -> timedelta | None:
-    """How far a phone says its clock was ahead, in milliseconds."""
-    known = isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e13
-    return timedelta(milliseconds=value) if known else None
 
 
 def _plain(value: Any, name: str) -> Any:
@@ -119,30 +64,10 @@ def _plain(value: Any, name: str) -> Any:
     return text[: LONGEST_TEXT if name == "text" else LONGEST_WORD]
 
 
-def clock_of(walk: Walk, sent_at: Any, received: datetime) -> Clock:
-    """The phone's clock by its own word on when it sent the parcel; a missing or odd word means no lead."""
-    sent = _moment(sent_at)
-    return Clock(walk.started_at, received, sent - received if sent else timedelta())
-
-
 def take_in(walk: Walk, parcel: Iterable[Any], sent_at: Any, user: AbstractBaseUser | AnonymousUser) -> Answer:
     """Take in a parcel of taps in the order they were made; each in a transaction of its own."""
-    clock = clock_of(walk, sent_at, timezone.now())
-    answer = Answer()
-    for raw in parcel:
-        name = str(raw.get("key", "")) if isinstance(raw, dict) else ""
-        try:
-            tap = read_tap(raw, clock)
-            _once(walk, tap, clock.received, user)
-        except Refused as refusal:
-            answer.refused[name] = str(refusal)
-        except OperationalError:
-            raise  # locked or full: that concerns every tap, and the phone keeps them all
-        except Exception:
-            logger.exception("A tap could not be taken in; it stays on the phone, and the others go on")
-        else:
-            answer.saved.append(name)
-    return answer
+    clock = parcels.clock_since(walk.started_at, sent_at, timezone.now())
+    return parcels.take_each(parcel, lambda raw: _once(walk, read_tap(raw, clock), clock.received, user))
 
 
 def _once(walk: Walk, tap: Incoming, received: datetime, user: AbstractBaseUser | AnonymousUser) -> None:

@@ -3,7 +3,7 @@
 from breeding.models.brood import BroodMember, BroodShare, SacCheck
 from breeding.models.kin import Kin, PossibleSire
 from breeding.models.loan import Loan
-from breeding.models.pairing import Meeting, Pairing, Sign, SpermWeb
+from breeding.models.pairing import Meeting, MeetingTap, Pairing, Sign, SpermWeb
 from breeding.models.sac import EggSac, HeadCount
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Kin",
     "Loan",
     "Meeting",
+    "MeetingTap",
     "Pairing",
     "PossibleSire",
     "SacCheck",

@@ -3,19 +3,35 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from breeding import candidates, plans, wishes
+from breeding import before, candidates, plans, wishes
 from breeding.models import Pairing
 from breeding.planning import Aim
 from collection import receipts
 from collection.htmx import send_to
 from collection.models import Specimen, Taxon
 from collection.services import Refused
+
+PER_PAGE = 24
+
+
+@require_safe
+def ready(request: HttpRequest) -> HttpResponse:
+    """Females and males by taxon: what is met, what is missing, and how much time is left."""
+    asked = request.GET.get("taxon", "")
+    taxon = int(asked) if asked.isdecimal() and len(asked) < 19 else None
+    page = Paginator(before.grown(taxon), PER_PAGE).get_page(request.GET.get("page"))
+    shown = Specimen.objects.filter(pk__in=[one.pk for one in page.object_list])
+    order = [one.pk for one in page.object_list]
+    rows = sorted(before.rows(shown, timezone.localdate()), key=lambda row: order.index(row.specimen.pk))
+    kept = before.grown().order_by("taxon__name").values_list("taxon", "taxon__name").distinct()
+    return render(request, "breeding/readiness.html", {"page": page, "rows": rows, "taxa": kept, "taxon": taxon})
 
 
 @require_safe

@@ -10,15 +10,18 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from breeding import before, livelog
 from breeding.attention_sources import axis, waiting
 from breeding.forms import HeadCountForm, NewMeetingForm, SacStateForm
-from breeding.models import EggSac, Pairing
+from breeding.models import EggSac, Meeting, Pairing
 from collection import receipts
 from collection.htmx import send_to
-from collection.models import Due, Specimen
+from collection.models import Due, Specimen, Status
+from collection.stages import Group
 from collection.views.log import sent, written
 
 PER_PAGE = 25
+FRESH_DAYS = 42  # so long what comes next after a meeting is told on its page
 
 
 @require_safe
@@ -60,8 +63,26 @@ def pairing_list(request: HttpRequest) -> HttpResponse:
 def pairing_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """One pairing: cautions first, then its meetings and sacs."""
     pairing = get_object_or_404(Pairing.objects.for_display(), pk=pk)
-    sacs = pairing.sacs.prefetch_related("head_counts")
-    return render(request, "breeding/pairing_detail.html", {"pairing": pairing, "sacs": sacs})
+    meetings = list(pairing.meetings.all())
+    last = meetings[-1] if meetings else None
+    context = {
+        "pairing": pairing,
+        "meetings": meetings,
+        "last": last,
+        "after": _after(pairing, last) if last else [],
+        "sacs": pairing.sacs.prefetch_related("head_counts"),
+        "factors": before.factors(pairing, timezone.localdate()),
+    }
+    return render(request, "breeding/pairing_detail.html", context)
+
+
+def _after(pairing: Pairing, last: Meeting) -> list[str]:
+    """What to do next, as long as the last meeting is fresh."""
+    if (timezone.localdate() - last.latest).days > FRESH_DAYS:
+        return []
+    lost = pairing.female if last.ending == Meeting.Ending.FEMALE_LOST else pairing.male
+    logged = lost is None or lost.standing.status == Status.DEAD.value
+    return livelog.after(last.ending, last.insertions, Group(pairing.female.taxon.group), logged=logged)
 
 
 @require_safe

@@ -64,7 +64,7 @@ TARANTULAS = (
     Animal("C-001", "Chromatopelma cyaneopubescens", "B1", 130, 1900, 1300, 12, 11, (290, 600), "F", name="Larkspur"),
     Animal("C-007", "Chromatopelma cyaneopubescens", "B1", 115, 1150, 500, 7, 5, (205, 330), "M", True),
     Animal("C-002", "Caribena versicolor", "B1", 140, 1700, 1100, 12, 25, (250, 520), "F"),
-    Animal("C-003", "Caribena versicolor", "B1", 120, 1200, 700, 7, 9, (310, 450), "M", True, (5,)),
+    Animal("C-003", "Caribena versicolor", "B1", 120, 1200, 700, 7, 9, (215, 355), "M", True, (5,)),
     Animal("P-001", "Poecilotheria metallica", "B2", 155, 2000, 1200, 13, 12, (41, 470, 820), "F", name="Kite"),
     Animal("P-002", "Poecilotheria metallica", "B2", 145, 1400, 600, 7, 5, (190, 360), "M", True),
     Animal(

@@ -38,7 +38,7 @@ PAIRS = (
     Pair("G-001", "", ((305, 1, 2, "peace"),), "A male on a visit for one weekend."),
     Pair("L-001", "L-002", ((98, None, None, "male_lost"),), "Gone within a minute; nobody saw an insertion."),
     Pair("C-001", "C-007", ((150, 2, 1, "peace"),)),
-    Pair("C-002", "C-003", ((140, 1, 1, "peace"),)),
+    Pair("C-002", "", ((140, 1, 1, "peace"),), "A male on a visit; the house male had not built a web yet."),
     Pair("P-001", "P-002", ((160, 2, 0, "peace"), (149, 1, 1, "peace"))),
     Pair("P-004", "", ((200, 1, 1, "peace"),)),
     Pair("P-004", "P-007", ((66, 2, 2, "attack"),)),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import timedelta
 from typing import Any
 
@@ -20,8 +19,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from collection.rights import helper_may, is_keeper
 from husbandry import cards, isolation, walks
 from husbandry.models import Place, Tap, Upkeep, Walk
+from husbandry.views import parcels
 
-MOST_TAPS = 200  # in one parcel; the phone sends the rest in the next
 SAME_START = timedelta(minutes=10)
 LATEST_OPEN = 10
 
@@ -83,7 +82,7 @@ def walk(request: HttpRequest, pk: int) -> HttpResponse:
         "began": found.started_at.isoformat(),
         "name": str(found.place or "the house"),
         "by": request.user.get_username(),
-        "now": _milliseconds(),
+        "now": parcels.milliseconds(),
         "taps": reverse("husbandry:walk-taps", args=[found.pk]),
         "animal": reverse("collection:specimen-detail", args=[0]),
         "door": f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': here})}",
@@ -103,47 +102,21 @@ def _done(walk: Walk) -> list[list[Any]]:
     ]
 
 
-def _milliseconds() -> int:
-    """Now, as JavaScript counts."""
-    return int(timezone.now().timestamp() * 1000)
-
-
-def _from_our_own_page(request: HttpRequest) -> bool:
-    """Whether a script of our own page sent this. A phone's token may be older than its sign-in, so the address of
-    the page decides instead: browsers set it themselves, and JSON from elsewhere would need leave we never give."""
-    origin = request.headers.get("Origin", "")
-    json_body = request.content_type == "application/json"
-    return json_body and origin == f"{request.scheme}://{request.get_host()}"
-
-
-def _stays(status: int, why: str) -> JsonResponse:
-    """An answer after which the taps stay on the phone."""
-    return JsonResponse({"error": why}, status=status)
-
-
 @csrf_exempt
 @login_not_required
 @require_POST
 def walk_taps(request: HttpRequest, pk: int) -> HttpResponse:
     """Take in a parcel of taps. Never redirects: what is not a proper answer leaves the taps on the phone."""
-    if not request.user.is_authenticated:
-        return _stays(401, "Sign in again; nothing is lost.")
-    if not _from_our_own_page(request):
-        return _stays(403, "Taps are taken from the page of the walk alone.")
-    try:
-        parcel = json.loads(request.body)
-        taps, sent_at, began = parcel["taps"], parcel.get("sent_at"), parcel.get("began")
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return _stays(400, "This is not a parcel of taps.")
-    if not isinstance(taps, list) or len(taps) > MOST_TAPS:
-        return _stays(400, f"A parcel holds at most {MOST_TAPS} taps.")
+    sent = parcels.opened(request)
+    if isinstance(sent, JsonResponse):
+        return sent
     found = _walks_of(request).filter(pk=pk).first()
-    if found is None or began not in (None, found.started_at.isoformat()):  # a restored backup numbers walks anew
-        return _stays(404, "This walk is not yours, or is not on record here. Sign in as the one who walked it.")
-    answer = walks.take_in(found, taps, sent_at, request.user)
-    if parcel.get("waiting") == 0 and len(answer.saved) == len(taps):
+    if found is None or sent.began not in (None, found.started_at.isoformat()):  # a restored backup numbers walks anew
+        return parcels.stays(404, "This walk is not yours, or is not on record here. Sign in as the one who walked it.")
+    answer = walks.take_in(found, sent.taps, sent.sent_at, request.user)
+    if sent.waiting == 0 and len(answer.saved) == len(sent.taps):
         Walk.objects.filter(pk=found.pk).update(phone_empty_at=timezone.now())
-    return JsonResponse({"saved": answer.saved, "refused": answer.refused, "now": _milliseconds()})
+    return parcels.answered(answer)
 
 
 @helper_may

@@ -10,7 +10,7 @@ from collection.rights import is_for_helpers
 
 OPEN_TO_ALL = {"/setup/", "/sign-in/", "/invited/x/", "/walk-worker.js", "/calendar/x.ics"}
 # Never led to a page, which a phone's outbox or a sensor could take for a success: they get a 401.
-FOR_SCRIPTS = {"/walks/1/taps/", "/api/readings"}
+FOR_SCRIPTS = {"/walks/1/taps/", "/breeding/pairings/1/taps/", "/api/readings"}
 KEEPERS_ALONE = re.compile(
     r"/(edit|delete|new|import|calibrate|tokens|export|people|invite|withdraw|backups|contacts|arrivals|rhythm|departure)\b"
 )
