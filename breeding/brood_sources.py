@@ -30,7 +30,7 @@ def clutch_dues(ids: Sequence[int]) -> Iterator[StoredDue]:
 def _next(sac: EggSac) -> StoredDue | None:
     """Look at what is in the incubator; take what can be taken; expect young where the sac stays with her."""
     words = clutches.words(sac)
-    facts = {"sac": sac.pk, "brood": words.brood, "laid": sac.when.middle.isoformat(), "young": words.young}
+    facts = {"brood": words.brood, "laid": sac.when.middle.isoformat(), "young": words.young}
     if sac.taken_on is not None:
         looks = [check.latest for check in sac.checks.all()] + [count.latest for count in sac.head_counts.all()]
         last = max([sac.taken_on, *looks])
@@ -76,7 +76,7 @@ def loan_dues(ids: Sequence[int]) -> Iterator[StoredDue]:
     for loan in open_loans.select_related("contact"):
         assert loan.due_back_on is not None
         day = max(loan.due_back_on - REMIND, loan.since)
-        facts = {"way": loan.way, "who": loan.contact.name, "back": loan.due_back_on.isoformat(), "loan": loan.pk}
+        facts = {"way": loan.way, "who": loan.contact.name, "back": loan.due_back_on.isoformat()}
         yield StoredDue(loan.specimen_id, day, day, facts)
 
 

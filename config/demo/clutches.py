@@ -35,7 +35,7 @@ def _share_out(builder: Builder, sac: EggSac) -> None:
     owner, buyer = builder.contacts[OWNER], builder.contacts[BUYER]
     builder.keep([BroodShare(sac=sac, to=owner, percent=50, due_on=sac.ended_on, note="As agreed on the phone.")])
     batches = builder.keep(
-        [_batch(builder, sac, code, tray[0].clutch) for code in ("S-OWNER", "S-SOLD")] if tray else []
+        [_batch(builder, sac, code, tray[0].clutch) for code in ("OUT-090", "OUT-060")] if tray else []
     )
     sizes = (SHARED, SOLD)
     builder.keep(

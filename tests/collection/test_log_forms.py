@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from breeding.models import EggSac, Meeting, Pairing, Sign, SpermWeb
+from breeding.models import EggSac, Loan, Meeting, Pairing, Sign, SpermWeb
 from collection import panels
 from collection.models import (
+    Contact,
     Death,
     Departure,
     GroupCount,
@@ -51,6 +52,11 @@ def single():
 
 def culture():
     return make.SpecimenFactory(code="C-1", kind="culture")
+
+
+def with_a_friend():
+    Contact.objects.create(pk=77, name="Jorun Vale")
+    return make.SpecimenFactory(code="B-1")
 
 
 def away():
@@ -117,6 +123,7 @@ CASES = {
     "breeding:pairing-new": Case(Meeting, {"ending": "peace"}, "other", "Z-9", "No animal is called “Z-9”"),
     "breeding:sign-new": Case(Sign, {"kind": "webbing"}, "kind", "humming", "Select a valid choice."),
     "breeding:spermweb-new": Case(SpermWeb, {}, "about", "someday", "“someday” is not a date."),
+    "breeding:loan-new": Case(Loan, {"way": "out", "contact": "77"}, "percent", "101", "from 0 to 100.", with_a_friend),
     "breeding:sac-new": Case(EggSac, {"kind": "carried"}, "taken_on", "2026-11-01", "before it was laid"),
 }
 
@@ -138,7 +145,8 @@ def address(request, case, animal):
 
 
 def test_every_form_that_a_page_offers_is_tried_here():
-    assert {form.url_name for form in panels.log_forms.values()} == set(CASES)
+    files = {"collection:photo-new"}  # takes files; see test_photos_pages.py
+    assert {form.url_name for form in panels.log_forms.values()} == set(CASES) | files
 
 
 def test_the_form_is_a_page_of_its_own(keeper_client, address, animal):

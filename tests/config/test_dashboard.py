@@ -65,7 +65,7 @@ def test_reasons_for_every_kind_that_brings_an_animal_into_the_list(keeper_clien
         "Torn": [
             (
                 "evidence clashes",
-                "Strong evidence stands on both sides; weighed, 67% for female. Last looked at on 30 November.",
+                "Strong evidence stands on both sides; weighed, 62% for female. Last looked at on 30 November.",
             )
         ],
         "Soft": [

@@ -83,7 +83,7 @@ def dump():
         "basis",
     }
     keys |= {"stock", "culture", "walk", "stops", "feeding", "sensor", "device", "key"}
-    keys |= {"issue", "quarantine", "vet"}
+    keys |= {"issue", "quarantine", "vet", "to"}
     keys |= {"arrival", "acquired_from", "contact", "user", "taxon"}
     return [(name, [(key, str(value)) for key, value in row if key not in keys]) for name, row in rows]
 
