@@ -74,7 +74,9 @@ class _Known:
         self.today, ids = today, [one.pk for one in animals]
         self.holds = holds.gather(ids)
         self.held = pairings.inseminations(ids)
-        self.records = pairings.taxon_records({one.taxon_id for one in animals if one.standing.sex in FEMALES})
+        self.records = pairings.taxon_records(
+            {one.taxon_id for one in animals if one.standing.sex in FEMALES}, self.today
+        )
         self.meals = _latest(Feeding.objects.filter(specimen__in=ids, outcome=Outcome.TAKEN.value), "specimen", "on")
         self.webs = _latest(SpermWeb.objects.filter(male__in=ids, latest__lte=today), "male", "latest")
         self.met = _latest(Meeting.objects.filter(pairing__male__in=ids), "pairing__male", "latest")

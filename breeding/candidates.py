@@ -24,7 +24,10 @@ FEMALES = (Verdict.FEMALE.value, Verdict.PROBABLY_FEMALE.value)
 MALES = (Verdict.MALE.value, Verdict.PROBABLY_MALE.value)
 OURS = (Status.HERE.value, Status.LOAN_IN.value, Status.LOAN_OUT.value)
 CULTURES = {Group.ISOPOD.value, Group.ROACH.value}
-IN_THE_WAY = {HoldKind.HARDENING, HoldKind.SAC, HoldKind.ILLNESS, HoldKind.PREMOLT, HoldKind.ARRIVAL}
+IN_THE_WAY = {
+    HoldKind.HARDENING, HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING, HoldKind.ILLNESS, HoldKind.PREMOLT,
+    HoldKind.ARRIVAL,
+}  # fmt: skip
 MOST_FEMALES = 80  # of a plan without a taxon
 
 

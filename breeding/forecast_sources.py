@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from datetime import date
 from functools import partial
 
-from breeding import pairings, sacwatch
+from django.utils import timezone
+
+from breeding import pairings
 from breeding.models import Meeting
 from breeding.pairings import Insemination
 from breeding.sacwatch import TaxonRecord
@@ -38,11 +40,13 @@ def _running(ids: Sequence[int]) -> dict[forecasting.Key, Running]:
     """Females that hold sperm and are here."""
     held = pairings.inseminations(ids)
     females = Specimen.objects.filter(pk__in=list(held)).here().for_display()
-    records = pairings.taxon_records({female.taxon_id for female in females}) if held else {}
+    records = pairings.taxon_records({female.taxon_id for female in females}, timezone.localdate()) if held else {}
     widened = ForecastWidth.objects.factor("sac") if held else 1.0
     found = {}
     for female in females:
         one = held[female.pk]
+        if one.laid is not None:
+            continue  # the wait for a second brood is no wait from a pairing, and is not scored as one
         record = records.get(female.taxon_id, TaxonRecord())
         promise = partial(_promise, female, one, record, widened)
         found[female.pk, one.last.pk] = Running(one.paired.middle, promise)
@@ -50,11 +54,8 @@ def _running(ids: Sequence[int]) -> dict[forecasting.Key, Running]:
 
 
 def _promise(female: Specimen, one: Insemination, record: TaxonRecord, widened: float) -> Promise | None:
-    prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
-    if prior is None:
-        return None
-    forecast = sacwatch.sac_forecast(prior, record.intervals, record.censored, widened)
-    return Promise(forecast, sacwatch.success_chance(record, one.insertions), widened)
+    clock = pairings.clock_of(female, one, record, widened)
+    return Promise(clock.forecast, clock.chance, widened) if clock else None
 
 
 forecasting.register(ForecastKind("sac", "Pairing to sac", "sac", sacs, "a molt came first", order=20))

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Protocol, TypeVar
 
+from django.db.models import Max
+
 from breeding import sacwatch
 from breeding.models import EggSac, Meeting, Sign
 from breeding.sacwatch import SacOutlook, TaxonRecord
+from breeding.secondclutch import COMMON, LaysAgain, lays_again
+from breeding.signs import DEFAULT, SignWeight
 from collection import molting
 from collection.dates import FuzzyDate
+from collection.intervals import IntervalForecast
 from collection.models import Molt, Specimen
 from collection.molting import MoltOutlook
+from collection.querysets import HERE
 from collection.stages import Group, Stage
+from collection.tabulated import tabulated
 
 
 class Watched(Protocol):
@@ -49,14 +56,23 @@ class Met:
 
 @dataclass(frozen=True)
 class Insemination:
-    """The meetings of one female since her last molt and her last sac: what a sac can be expected from."""
+    """The meetings of one female since her last molt and her last sac: what a sac can be expected from.
+
+    `laid`: her last sac, where a taxon lays again from one mating and she was not paired since; the wait runs from it.
+    """
 
     female_id: int
     meetings: tuple[Meeting, ...]
+    laid: FuzzyDate | None = None
+
+    @property
+    def waits_from(self) -> FuzzyDate:
+        """The day the wait is counted from: the last pairing that may have worked, or the sac before."""
+        return self.laid or self.paired
 
     @property
     def paired(self) -> FuzzyDate:
-        """The last pairing that may have worked; the wait is counted from it."""
+        """The last pairing that may have worked."""
         return self.last.when
 
     @property
@@ -82,20 +98,34 @@ def last_of(meetings: Sequence[Meeting]) -> Meeting:
 
 
 def inseminations(ids: Sequence[int]) -> dict[int, Insemination]:
-    """Of these females, those that hold sperm: paired since the last molt, and no sac since."""
+    """Of these females, those that hold sperm: paired since the last molt, and no sac since, unless they lay again."""
     meetings: dict[int, list[Meeting]] = defaultdict(list)
-    rows = Meeting.objects.filter(pairing__female__in=ids).select_related("pairing__male").order_by("earliest", "id")
-    for meeting in rows:
-        meetings[meeting.pairing.female_id].append(meeting)
+    again: dict[int, bool] = {}
+    rows = Meeting.objects.filter(pairing__female__in=ids).order_by("earliest", "id")
+    rows = rows.select_related("pairing__male", "pairing__female__taxon")
+    for meeting in rows.defer("pairing__female__taxon__sources", "pairing__female__taxon__seeded"):
+        taxon = meeting.pairing.female.taxon
+        female = meeting.pairing.female_id
+        meetings[female].append(meeting)
+        again[female] = lays_again(taxon.name, Group(taxon.group)) is not None
     if not meetings:
         return {}
-    ends = _resets(list(meetings))
-    held = {}
-    for pk, met in meetings.items():
-        since = tuple(m for m in met if m.latest > ends.get(pk, date.min))
-        if since:
-            held[pk] = Insemination(pk, since)
-    return held
+    molts, sacs = _last_molts(list(meetings)), _last_sacs(list(meetings))
+    found = {pk: _held(pk, met, molts.get(pk), sacs.get(pk), again[pk]) for pk, met in meetings.items()}
+    return {pk: one for pk, one in found.items() if one is not None}
+
+
+def _held(
+    pk: int, met: Sequence[Meeting], molted: date | None, laid: FuzzyDate | None, again: bool
+) -> Insemination | None:
+    """What one female holds; a sac ends it, or where the taxon lays again, begins the wait for the next."""
+    since = tuple(m for m in met if m.latest > (molted or date.min))
+    if laid is None or laid.middle <= (molted or date.min):
+        return Insemination(pk, since) if since else None
+    after = tuple(m for m in since if m.latest > laid.middle)
+    if after or not again or not since:
+        return Insemination(pk, after) if after else None
+    return Insemination(pk, since, laid)
 
 
 def possible_sires(sac: EggSac) -> list[Specimen | None]:
@@ -115,44 +145,90 @@ def possible_sires(sac: EggSac) -> list[Specimen | None]:
     return list(dict.fromkeys(found))
 
 
-def _resets(ids: Iterable[int]) -> dict[int, date]:
-    """The day of the last molt or sac of each female: what was paired before it no longer counts."""
+def _last_molts(ids: Iterable[int]) -> dict[int, date]:
+    """The day of the last molt of each female: what was paired before it no longer counts."""
     last: dict[int, date] = {}
-    events = [
-        *Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"),
-        *EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"),
-    ]
-    for pk, earliest, latest in events:
-        day = FuzzyDate(earliest, latest).middle
-        last[pk] = max(last.get(pk, date.min), day)
+    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
+        last[pk] = max(last.get(pk, date.min), FuzzyDate(earliest, latest).middle)
     return last
 
 
-def taxon_records(taxon_ids: Iterable[int]) -> dict[int, TaxonRecord]:
-    """The keeper's own pairings of these taxa that have ended: in a sac, or in a molt without one.
+def _last_sacs(ids: Iterable[int]) -> dict[int, FuzzyDate]:
+    """The last sac of each female."""
+    last: dict[int, FuzzyDate] = {}
+    for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
+        laid = FuzzyDate(earliest, latest)
+        last[pk] = max(last.get(pk, laid), laid, key=lambda one: one.middle)
+    return last
 
-    A pairing still running enters through the days elapsed of the female it concerns, and nowhere else.
+
+@dataclass
+class _Tally:
+    """The records of one taxon while they are gathered."""
+
+    sacs: list[float] = field(default_factory=list)
+    without: list[float] = field(default_factory=list)
+    cut_short: list[float] = field(default_factory=list)
+    running: list[tuple[int, float]] = field(default_factory=list)
+
+    def add(self, kind: str, female: int, days: float) -> None:
+        """One wait and how it stands."""
+        {"sac": self.sacs, "molt": self.without, "gone": self.cut_short}.get(kind, []).append(days)
+        if kind == "waits" and days > 0:
+            self.running.append((female, days))
+
+    def record(self, again: TaxonRecord | None = None) -> TaxonRecord:
+        """What the sac watch needs of them; a wait that death or leaving cut short is no failure."""
+        censored = (*self.without, *(days for days in self.cut_short if days > 0))
+        return TaxonRecord(
+            tuple(self.sacs), censored, len(self.sacs), len(self.without), tuple(sorted(self.running)), again
+        )
+
+
+def taxon_records(taxon_ids: Iterable[int], today: date) -> dict[int, TaxonRecord]:
+    """The keeper's own pairings of these taxa: ended in a sac, in a molt without one, by death or leaving, or running.
+
+    Of taxa that lay again from one mating, the waits from one sac to the next as well.
     """
-    gathered: dict[int, tuple[list[float], list[float]]] = defaultdict(lambda: ([], []))
+    met, stands, again = _met(taxon_ids, today)
+    first: dict[int, _Tally] = defaultdict(_Tally)
+    second: dict[int, _Tally] = defaultdict(_Tally)
+    for female, events in ends(list(met)).items():
+        for kind, days, taxon in _spans(met[female], [*events, stands[female]]):
+            first[taxon].add(kind, female, days)
+        if again[female]:
+            for kind, days, taxon in _seconds(met[female], [*events, stands[female]]):
+                second[taxon].add(kind, female, days)
+    return {taxon: tally.record(second[taxon].record() if taxon in second else None) for taxon, tally in first.items()}
+
+
+Stands = tuple[date, str]
+
+
+def _met(taxon_ids: Iterable[int], today: date) -> tuple[dict[int, list[Met]], dict[int, Stands], dict[int, bool]]:
+    """All meetings of these taxa by female, how each female stands today, and whether she lays again."""
+    found: dict[int, list[Met]] = defaultdict(list)
+    stands: dict[int, Stands] = {}
+    again: dict[int, bool] = {}
     meetings = Meeting.objects.filter(pairing__female__taxon__in=list(taxon_ids)).order_by("earliest", "id")
-    names = ("pairing__female_id", "pairing__female__taxon_id", "earliest", "latest")
-    paired: dict[int, list[Met]] = defaultdict(list)
-    for female, taxon, earliest, latest, left, right in meetings.values_list(
-        *names, "insertions_left", "insertions_right"
-    ):
-        insertions = None if left is None and right is None else (left or 0) + (right or 0)
-        paired[female].append(Met(taxon, FuzzyDate(earliest, latest).middle, insertions))
-    for female, events in ends(list(paired)).items():
-        for kind, days, taxon in _spans(paired[female], events):
-            gathered[taxon][0 if kind == "sac" else 1].append(days)
-    return {
-        taxon: TaxonRecord(tuple(sacs), tuple(none), len(sacs), len(none)) for taxon, (sacs, none) in gathered.items()
-    }
+    female = "pairing__female"
+    rows = meetings.annotate(left=Max(f"{female}__departures__on")).values_list(
+        f"{female}_id", f"{female}__taxon_id", "earliest", "latest", "insertions_left", "insertions_right",
+        f"{female}__standing__status", f"{female}__death__earliest", "left",
+        f"{female}__taxon__name", f"{female}__taxon__group",
+    )  # fmt: skip
+    for pk, taxon, earliest, latest, one, other, status, died, left, name, group in rows:
+        insertions = None if one is None and other is None else (one or 0) + (other or 0)
+        found[pk].append(Met(taxon, FuzzyDate(earliest, latest).middle, insertions))
+        gone = died or left or today
+        stands[pk] = (today, "waits") if status in HERE else (min(gone, today), "gone")
+        again[pk] = lays_again(name, Group(group)) is not None
+    return found, stands, again
 
 
 def ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
     """Sacs and molts of each female, in order."""
-    found: dict[int, list[tuple[date, str]]] = defaultdict(list)
+    found: dict[int, list[tuple[date, str]]] = {pk: [] for pk in ids}
     for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
         found[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
     for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
@@ -171,6 +247,55 @@ def _spans(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, 
         before = end
 
 
+def _seconds(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:
+    """Days from a sac to the next event of a female that was paired before it and not again."""
+    paired = False
+    laid: date | None = None
+    before = date.min
+    for end, kind in ends:
+        inside = [meeting for meeting in met if before < meeting.day < end]
+        if inside:
+            laid = None
+        elif laid is not None and end > laid:
+            yield kind, float((end - laid).days), met[-1].taxon_id
+        paired = bool(inside) or (paired and kind == "sac")
+        laid = end if kind == "sac" and paired else None
+        before = end
+
+
+@dataclass(frozen=True)
+class Clock:
+    """The wait of one female for a sac: since when, its forecast, the belief that it comes, and what these rest on."""
+
+    since: FuzzyDate
+    forecast: IntervalForecast
+    chance: float
+    record: TaxonRecord
+    again: LaysAgain | None = None
+
+
+def clock_of(female: Specimen, one: Insemination, record: TaxonRecord, widened: float = 1.0) -> Clock | None:
+    """The clock of a female that holds sperm; None where the taxon has no figure."""
+    taxon = female.taxon
+    again = lays_again(taxon.name, Group(taxon.group)) if one.laid else None
+    months = (again.months_min, again.months_max) if again else (taxon.sac_months_min, taxon.sac_months_max)
+    prior = sacwatch.sac_prior(*months)
+    if prior is None:
+        return None
+    own = ((record.again or TaxonRecord()) if again else record).for_female(female.pk, prior)
+    forecast = sacwatch.sac_forecast(prior, own.intervals, own.censored, widened)
+    belief = sacwatch.success_chance(own, None, COMMON) if again else sacwatch.success_chance(own, one.insertions)
+    return Clock(one.waits_from, forecast, belief, own, again)
+
+
+def molt_of(female: Specimen, widened: float = 1.0) -> MoltOutlook | None:
+    """Her next molt by her own molts; a female that was paired is grown, whatever is known of her size."""
+    stage = Stage(female.standing.stage)
+    grown = Stage.ADULT if stage is Stage.UNKNOWN else stage  # assumption: who is paired is grown
+    found = molting.outlook(Group(female.taxon.group), grown, [molt.when for molt in female.molts.all()], widened)
+    return replace(found, forecast=tabulated(found.forecast)) if found else None
+
+
 def outlook_of(
     female: Specimen,
     insemination: Insemination,
@@ -178,26 +303,35 @@ def outlook_of(
     signs: Sequence[str],
     today: date,
     widths: Mapping[str, float] = MappingProxyType({}),
+    weights: Mapping[str, SignWeight] = DEFAULT,
 ) -> SacOutlook | None:
-    """The sac watch of one female on one day; None where the taxon has no figure and the keeper no record.
+    """The sac watch of one female on one day; None where the taxon has no figure.
 
     `widths`: by how much the windows of sacs and of molts are widened, where they are.
     """
-    prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
-    if prior is None or insemination.paired.earliest > today:
+    clock = clock_of(female, insemination, record, widths.get("sac", 1.0))
+    if clock is None or clock.since.earliest > today:
         return None
-    stage = Stage(female.standing.stage)
-    grown = Stage.ADULT if stage is Stage.UNKNOWN else stage  # assumption: who is paired is grown
-    molts = [molt.when for molt in female.molts.all()]
-    molt = molting.outlook(Group(female.taxon.group), grown, molts, widths.get("molt", 1.0))
+    return race_of(clock, molt_of(female, widths.get("molt", 1.0)), signs, today, weights)
+
+
+def race_of(
+    clock: Clock,
+    molt: MoltOutlook | None,
+    signs: Sequence[str],
+    today: date,
+    weights: Mapping[str, SignWeight] = DEFAULT,
+) -> SacOutlook:
+    """The race of the two clocks on one day, moved by the signs."""
     return sacwatch.outlook(
-        insemination.paired,
+        clock.since,
         today,
-        sacwatch.sac_forecast(prior, record.intervals, record.censored, widths.get("sac", 1.0)),
-        sacwatch.success_chance(record, insemination.insertions),
+        clock.forecast,
+        clock.chance,
         molt=molt.forecast if molt else None,
         last_molt=molt.last if molt else None,
         signs=signs,
+        weights=weights,
     )
 
 
@@ -206,12 +340,12 @@ def sac_first(female: Specimen, record: TaxonRecord, day: date) -> tuple[float |
 
     No chance where the taxon has no figure from pairing to sac; no molt where none of hers is on record.
     """
-    stage = Stage.ADULT if female.standing.stage == Stage.UNKNOWN.value else Stage(female.standing.stage)
-    molt = molting.outlook(Group(female.taxon.group), stage, [one.when for one in female.molts.all()])
+    molt = molt_of(female)
     prior = sacwatch.sac_prior(female.taxon.sac_months_min, female.taxon.sac_months_max)
     if prior is None:
         return None, molt
-    sac = sacwatch.sac_forecast(prior, record.intervals, record.censored)
+    own = record.for_female(female.pk, prior)
+    sac = sacwatch.sac_forecast(prior, own.intervals, own.censored)
     return sacwatch.sac_before_molt(sac, molt.forecast if molt else None, molt.last if molt else None, day), molt
 
 

@@ -117,7 +117,7 @@ class _Bench:
         self.rows, self.wish = rows, wish
         self.refused: list[Refusal] = []
         self.prospects: dict[Pair, Prospect] = {}
-        self.records = pairings.taxon_records({row.specimen.taxon_id for row in rows if row.female})
+        self.records = pairings.taxon_records({row.specimen.taxon_id for row in rows if row.female}, wish.today)
         self.before = {row.specimen.pk: self._before(row) for row in rows if row.female and row.ready}
         for row in rows:
             self._refuse(row)

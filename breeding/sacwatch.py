@@ -2,19 +2,22 @@
 
 Days are counted from the last pairing since her last molt. The sac time is log-normal with the taxon's range as prior
 (its ends read as the middle 80 %: an assumption), moved by the keeper's own pairings of the taxon; the molt time is the
-forecast of her own molts. Whether a sac comes at all is a Beta belief. Signs multiply the odds of a sac in the coming
-days by the likelihood ratios below; no study gives them, so they are assumptions of this program.
+forecast of her own molts. Whether a sac comes at all is a Beta belief. A sign speaks of the next 30 days: it multiplies
+the odds that a sac comes within them by its ratio (`breeding/signs.py`); what follows for fewer days, for the molt and
+for the end is Bayes' rule, so that no chance ever passes one that must be larger.
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
+from breeding.signs import DEFAULT, SignWeight, sign_ratio
 from collection.dates import FuzzyDate
 from collection.intervals import IntervalForecast, IntervalPrior, Race, Survival, race, update, widen, with_chance
+from collection.tabulated import tabulated
 
 DAYS_A_MONTH = 365.2425 / 12
 MIDDLE_80 = 2 * 1.2815515655446004
@@ -26,28 +29,36 @@ SUCCESS = (2.0, 1.0)  # assumption: belief that a pairing ends in a sac before a
 SEEN_INSERTIONS = 1.5  # assumption: insertions seen count as so many successes
 SEEN_NONE = 2.0  # assumption: a watched meeting without insertion counts as so many failures
 
-SIGN_RATIOS: dict[str, float] = {
-    "closed": 2.0,
-    "webbing": 2.5,
-    "fattening": 1.4,
-    "refusing": 1.4,
-    "digging": 1.2,
-    "bald_dark": 0.4,  # a bald patch that darkens speaks for a molt
-    "nothing": 0.8,
-}
-SIGN_DAYS = 30  # assumption: an older sign says nothing about the coming days
+SIGN_DAYS = 30  # assumption: a sign speaks of so many days, and an older one says nothing
+SOON_DAYS = 14
 LONGEST_WAIT_DAYS = 5 * 365  # assumption: nobody waits longer; after many failures the tail leaves the calendar
 DUE_CHANCE = 0.2  # below this chance of a sac at all she is not called due
 
 
 @dataclass(frozen=True)
 class TaxonRecord:
-    """The keeper's own pairings of a taxon: days to a sac; days without one, ended or running; how many of each."""
+    """The keeper's own pairings of a taxon: days to a sac; days that ended without one; how many worked and failed.
+
+    `running`: each female that waits and since how many days; she died or left after so many: `censored` alone, for it
+    was no failure. `again`: the same of second broods of one mating, counted from the first.
+    """
 
     intervals: tuple[float, ...] = ()
     censored: tuple[float, ...] = ()
     successes: int = 0
     failures: int = 0
+    running: tuple[tuple[int, float], ...] = ()
+    again: "TaxonRecord | None" = None
+
+    def for_female(self, pk: int, prior: IntervalPrior) -> "TaxonRecord":
+        """The record as it speaks of one female: waits of others that run enter as censored, her own does not.
+
+        Each counts at most until the end of the taxon's window: one that runs on after it has rather failed than to be
+        a sac that takes so long, and a wait cut shorter than it was seen is still a true record.
+        """
+        longest = prior.median_days * math.exp(prior.spread * MIDDLE_80 / 2)
+        others = tuple(min(days, longest) for female, days in self.running if female != pk)
+        return replace(self, censored=self.censored + others, running=()) if self.running else self
 
 
 @dataclass(frozen=True)
@@ -64,6 +75,8 @@ class SacOutlook:
     molt_known: bool
     due: bool
     signs: tuple[str, ...]
+    plain: Race | None = None  # within 30 days, before any sign was weighed
+    ratio: float = 1.0  # of all signs together
 
     @property
     def sac_soon(self) -> float:
@@ -95,7 +108,7 @@ def sac_forecast(
 
     `widened`: how many times wider its windows are made, because those shown before held too little.
     """
-    return widen(update(prior, intervals, censored), widened)
+    return tabulated(widen(update(prior, intervals, censored), widened))
 
 
 def wait_window(forecast: IntervalForecast, level: float) -> tuple[int, int]:
@@ -104,31 +117,27 @@ def wait_window(forecast: IntervalForecast, level: float) -> tuple[int, int]:
     return round(min(low, LONGEST_WAIT_DAYS)), round(min(high, LONGEST_WAIT_DAYS))
 
 
-def success_chance(record: TaxonRecord, insertions: int | None) -> float:
+def success_chance(record: TaxonRecord, insertions: int | None, belief: tuple[float, float] = SUCCESS) -> float:
     """The belief that this pairing ends in a sac, from what was seen and from the keeper's own pairings."""
-    good, bad = SUCCESS[0] + record.successes, SUCCESS[1] + record.failures
+    good, bad = belief[0] + record.successes, belief[1] + record.failures
     if insertions is not None:
         good, bad = (good + SEEN_INSERTIONS, bad) if insertions else (good, bad + SEEN_NONE)
     return good / (good + bad)
 
 
-def sign_ratio(signs: Iterable[str]) -> float:
-    """The product of the ratios of the distinct signs; «nothing new» counts only when nothing else was seen."""
-    seen = set(signs)
-    if len(seen) > 1:
-        seen.discard("nothing")
-    return math.prod(SIGN_RATIOS.get(sign, 1.0) for sign in seen)
+def shift(chances: Race, month: Race, ratio: float) -> Race:
+    """Weigh signs: `month` is the race within 30 days, whose odds of a sac the ratio multiplies; `chances` any race.
 
-
-def shift(chances: Race, ratio: float) -> Race:
-    """Multiply the odds of a sac by the ratio; the other two keep their proportion."""
-    sac = chances.first_a
-    if ratio == 1 or sac in (0.0, 1.0):
+    A race no longer than the month keeps its part of the month's sacs; a longer one keeps its part of the rest as well.
+    """
+    sac = month.first_a
+    if ratio == 1 or not 0.0 < sac < 1.0:
         return chances
-    odds = sac / (1 - sac) * ratio
-    moved = odds / (1 + odds)
-    rest = (1 - moved) / (1 - sac)
-    return Race(moved, chances.first_b * rest, chances.neither * rest)
+    moved = sac * ratio / (1 - sac + sac * ratio)
+    inside, rest = moved / sac, (1 - moved) / (1 - sac)
+    first = min(chances.first_a, sac) * inside + max(chances.first_a - sac, 0.0) * rest
+    second = chances.first_b * rest
+    return Race(first, second, max(0.0, 1 - first - second))
 
 
 def spread_start(survival: Survival, offsets: Sequence[float]) -> Survival:
@@ -152,34 +161,46 @@ def outlook(
     molt: IntervalForecast | None = None,
     last_molt: date | None = None,
     signs: Sequence[str] = (),
+    weights: Mapping[str, SignWeight] = DEFAULT,
 ) -> SacOutlook:
     """The race of sac against molt on one day. Without a known molt only the sac is forecast.
 
     Errors: ValueError when today lies before the pairing.
     """
-    start = paired.middle
     if today < paired.earliest:
         raise ValueError("The pairing lies after the day asked for.")
+    start = paired.middle
     elapsed = max((today - start).days, 0)
-    starts = [paired.middle] if paired.exact else [paired.earliest, paired.middle, paired.latest]
-    comes = spread_start(with_chance(sac.survival, chance), [float((start - day).days) for day in starts])
-    molts = _molt_survival(molt, start, last_molt)
-    ratio = sign_ratio(signs)
-    ever = race(comes, molts, elapsed, math.inf)
+    comes, molts = clocks(paired, sac, chance, molt, last_molt)
+    ratio = sign_ratio(signs, weights)
+    month, ever = race(comes, molts, elapsed, SIGN_DAYS), race(comes, molts, elapsed, math.inf)
     (opens, closes), (from_, until) = wait_window(sac, 0.8), wait_window(sac, 0.5)
     opening, closing = paired.earliest + timedelta(days=opens), paired.latest + timedelta(days=closes)
+    in_the_end = shift(ever, month, ratio)
     return SacOutlook(
         opens=opening,
         likely_from=start + timedelta(days=from_),
         likely_until=start + timedelta(days=until),
         closes=closing,
-        soon=shift(race(comes, molts, elapsed, 14), ratio),
-        month=shift(race(comes, molts, elapsed, 30), ratio),
-        ever=ever,
+        soon=shift(race(comes, molts, elapsed, SOON_DAYS), month, ratio),
+        month=shift(month, month, ratio),
+        ever=in_the_end,
         molt_known=molt is not None,
-        due=opening <= today <= closing and ever.first_a >= DUE_CHANCE,
+        due=opening <= today <= closing and in_the_end.first_a >= DUE_CHANCE,
         signs=tuple(signs),
+        plain=month,
+        ratio=ratio,
     )
+
+
+def clocks(
+    paired: FuzzyDate, sac: IntervalForecast, chance: float, molt: IntervalForecast | None, last_molt: date | None
+) -> tuple[Survival, Survival]:
+    """The two clocks that race, a sac and her molt, both counted in days since the middle of the pairing."""
+    start = paired.middle
+    starts = [start] if paired.exact else [paired.earliest, start, paired.latest]
+    comes = spread_start(with_chance(sac.survival, chance), [float((start - day).days) for day in starts])
+    return comes, _molt_survival(molt, start, last_molt)
 
 
 def sac_before_molt(sac: IntervalForecast, molt: IntervalForecast | None, last_molt: date | None, day: date) -> float:

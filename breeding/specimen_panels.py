@@ -7,12 +7,11 @@ from datetime import date
 
 from django.db.models import Count, Q, QuerySet
 
-from breeding import attention_sources, kin
-from breeding.hold_sources import WITH_MOTHER
+from breeding import kin, watching
+from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
 from breeding.models import Kin, Meeting, Pairing
 from collection import panels
-from collection.dates import say_date
 from collection.models import Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.querysets import HERE
@@ -34,14 +33,14 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
     signs, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
     if not any((pairings, sacs, signs, webs)):
         return None
-    waiting = next(attention_sources.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
+    waiting = next(watching.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
     context = {
         "pairings": pairings,
         "sacs": sacs,
         "signs": signs,
         "webs": webs,
         "waiting": waiting,
-        "axis": attention_sources.axis(today),
+        "axis": watching.axis(today),
         "today": today,
         "specimen": specimen,
     }
@@ -99,10 +98,11 @@ def _maybe_male(specimen: Specimen) -> bool:
 
 def doing(specimen: Specimen, day: date) -> Iterator[str]:
     """What breeding knows of a day: a sac with her, and when she or he was last with another."""
-    for sac in specimen.sacs.filter(earliest__lte=day):
-        ended = min((end for end in (sac.taken_on, sac.ended_on) if end), default=None)
-        if sac.kind in WITH_MOTHER and (ended is None or ended >= day):
-            yield f"guarding the sac of {say_date(sac.when)}"
+    for sac in specimen.sacs.filter(earliest__lte=day).select_related("female__taxon"):
+        ended = guarded_until(sac)
+        if ended is not False and (ended is None or ended >= day):
+            said = say_guarding(sac).partition(";")[0]
+            yield said[:1].lower() + said[1:]
     met = Meeting.objects.filter(pairing__in=_pairings(specimen), earliest__lte=day).order_by("-latest").first()
     if met is not None:
         days = max((day - met.when.middle).days, 0)

@@ -4,7 +4,7 @@ from django.urls import path
 
 from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
 from breeding.forms_brood import LoanForm
-from breeding.views import clutch, kin, meeting, plan, watch
+from breeding.views import clutch, kin, meeting, plan, signs, watch
 from collection.views.log import log_paths, log_view
 
 app_name = "breeding"
@@ -34,6 +34,9 @@ urlpatterns = [
     path("animals/<int:pk>/pairing/", log_view(PairingForm), name="pairing-new"),
     path("breeding/plan/", plan.plan, name="plan"),
     path("breeding/plan/keep/", plan.keep, name="plan-keep"),
+    path("settings/signs/", signs.sign_list, name="sign-ratios"),
+    path("settings/signs/<slug:sign>/", signs.sign_edit, name="sign-ratio-edit"),
+    path("settings/signs/<slug:sign>/reset/", signs.sign_reset, name="sign-ratio-reset"),
     path("breeding/kin/", kin.any_two, name="kin"),
     path("breeding/lines/<int:pk>/", kin.line, name="line"),
     path("animals/<int:pk>/kin/", kin.of_one, name="specimen-kin"),

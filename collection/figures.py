@@ -59,6 +59,14 @@ class Scale:
         first = self.first.year + 1
         return tuple(Tick(self.at(date(year, 1, 1)), str(year)) for year in range(first, self.last.year + 1))
 
+    def month_starts(self) -> tuple[float, ...]:
+        """Where each month begins on the axis."""
+        day, found = (self.first.replace(day=1) + timedelta(days=32)).replace(day=1), []
+        while day <= self.last:
+            found.append(self.at(day))
+            day = (day + timedelta(days=32)).replace(day=1)
+        return tuple(found)
+
     def months(self) -> tuple[Tick, ...]:
         """The months that the axis shows, each marked at its middle by its first three letters."""
         ticks = []

@@ -23,7 +23,10 @@ from husbandry.rhythm_choice import Influence, InfluenceKind, Own
 
 TAKEN = Outcome.TAKEN.value
 FOR_A_MOLT = {sign.value for sign, weight in WEIGHTS.items() if weight.ratio >= 2}  # others say little, or against it
-NO_FOOD = (HoldKind.PREMOLT, HoldKind.SAC, HoldKind.COOLING, HoldKind.INCUBATING, HoldKind.HARDENING)
+NO_FOOD = (
+    HoldKind.PREMOLT, HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING, HoldKind.COOLING, HoldKind.INCUBATING,
+    HoldKind.HARDENING,
+)  # fmt: skip
 
 
 def last_taken(ids: Sequence[int]) -> dict[int, date]:

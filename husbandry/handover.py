@@ -16,7 +16,7 @@ from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Place, Stay
 from husbandry.rhythm import HoldKind
 
-LEFT_ALONE = {HoldKind.SAC: "Do not open.", HoldKind.PREMOLT: "Offer nothing.", HoldKind.HARDENING: "Offer nothing."}
+LEFT_ALONE = dict.fromkeys((HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING), "Do not open.")
 
 
 @dataclass

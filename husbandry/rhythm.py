@@ -21,6 +21,8 @@ class HoldKind(Term):
     HARDENING = "hardening", "hardening after a molt"
     PREMOLT = "premolt", "premolt suspected"
     SAC = "sac", "guarding a sac"
+    BROOD = "brood", "with her brood"
+    EXPECTING = "expecting", "about to bring a brood"
     INCUBATING = "incubating"
     ARRIVAL = "arrival", "arrival rest"
     ILLNESS = "illness"

@@ -5,6 +5,7 @@ from breeding.models.kin import Kin, PossibleSire
 from breeding.models.loan import Loan
 from breeding.models.pairing import Meeting, MeetingTap, Pairing, Sign, SpermWeb
 from breeding.models.sac import EggSac, HeadCount
+from breeding.models.signs import SignRatio
 
 __all__ = [
     "BroodMember",
@@ -19,5 +20,6 @@ __all__ = [
     "PossibleSire",
     "SacCheck",
     "Sign",
+    "SignRatio",
     "SpermWeb",
 ]

@@ -150,6 +150,7 @@ class Sign(Dated):
         REFUSING = "refusing", "refusing food"
         DIGGING = "digging", "digging"
         BALD_DARK = "bald_dark", "bald patch darkens"
+        SWOLLEN = "swollen", "body swollen"
         NOTHING = "nothing", "nothing new"
 
     female = models.ForeignKey(Specimen, on_delete=models.PROTECT, related_name="signs")

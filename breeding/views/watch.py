@@ -11,9 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from breeding import before, livelog
-from breeding.attention_sources import axis, waiting
 from breeding.forms import HeadCountForm, NewMeetingForm, SacStateForm
 from breeding.models import EggSac, Meeting, Pairing
+from breeding.watching import axis, waiting
 from collection import receipts
 from collection.htmx import send_to
 from collection.models import Due, Specimen, Status

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from breeding import attention_sources, pairings, sacwatch
+from breeding import attention_sources, pairings, sacwatch, watching
 from breeding import services as breeding
 from breeding.models import Meeting, Pairing, Sign
 from collection import attention, dues, services
@@ -142,14 +142,14 @@ def test_a_planned_pairing_is_none_yet(dam):
 def test_a_female_without_a_molt_on_record_waits_and_says_that_it_is_not_known():
     dam = make.female()
     make.paired(dam, PAIRED)
-    (row,) = attention_sources.waiting(Due.objects.of("sac"), TODAY)
+    (row,) = watching.waiting(Due.objects.of("sac"), TODAY)
     assert (row.outlook.molt_known, row.outlook.molt_first) == (False, 0)
 
 
 def test_a_paired_female_of_no_known_size_is_taken_to_be_grown(dam):
     assert dam.standing.stage == "unknown"
     make.paired(dam, PAIRED)
-    (row,) = attention_sources.waiting(Due.objects.of("sac"), TODAY)
+    (row,) = watching.waiting(Due.objects.of("sac"), TODAY)
     assert row.outlook.molt_known
     assert 0 < row.outlook.molt_first < 1
 
@@ -164,8 +164,8 @@ def test_a_taxon_without_a_figure_gives_no_window():
 def test_what_became_of_one_moves_the_window_of_the_others_of_her_taxon(dam):
     sister = make.female(taxon=dam.taxon)
     make.paired(dam, PAIRED)
-    before = due(dam).due_on
     make.paired(sister, date(2026, 1, 1))
+    before = due(dam).due_on
     make.laid(sister, date(2026, 2, 10))
     assert due(dam).due_on < before
     breeding.remove_sac(sister.sacs.get())
@@ -199,7 +199,7 @@ def test_the_records_of_a_taxon_are_sacs_and_molts_after_the_last_effective_pair
     make.paired(dam, PAIRED + days(100))
     make.molted(dam, PAIRED + days(160))
     make.molted(dam, PAIRED + days(400))
-    record = pairings.taxon_records([dam.taxon_id])[dam.taxon_id]
+    record = pairings.taxon_records([dam.taxon_id], TODAY)[dam.taxon_id]
     assert record == sacwatch.TaxonRecord((70.0,), (60.0,), 1, 1)
 
 
@@ -207,14 +207,14 @@ def test_a_pairing_on_the_day_of_the_end_before_it_is_no_record(dam):
     make.paired(dam, PAIRED)
     make.laid(dam, PAIRED)
     make.molted(dam, PAIRED + days(90))
-    assert pairings.taxon_records([dam.taxon_id]) == {}
+    assert pairings.taxon_records([dam.taxon_id], TODAY) == {}
 
 
 def test_signs_of_the_last_weeks_move_the_odds_and_older_ones_do_not(dam):
     make.paired(dam, PAIRED)
 
     def soon():
-        (row,) = attention_sources.waiting(Due.objects.of("sac"), TODAY)
+        (row,) = watching.waiting(Due.objects.of("sac"), TODAY)
         return row.outlook.sac_soon
 
     plain = soon()

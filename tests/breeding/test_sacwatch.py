@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import lognorm
 
-from breeding import sacwatch
+from breeding import sacwatch, signs
 from breeding.sacwatch import SacOutlook, TaxonRecord
 from collection.dates import FuzzyDate
 from collection.intervals import IntervalPrior, Race, update
@@ -151,7 +151,7 @@ def test_the_belief_in_a_sac_counts_the_keepers_own_pairings_and_what_was_seen(r
 
 
 @pytest.mark.parametrize(
-    ("signs", "ratio"),
+    ("seen", "ratio"),
     [
         ([], 1),
         (["webbing"], 2.5),
@@ -163,26 +163,47 @@ def test_the_belief_in_a_sac_counts_the_keepers_own_pairings_and_what_was_seen(r
         (["of old"], 1),
     ],
 )
-def test_each_sign_counts_once_and_nothing_new_only_alone(signs, ratio):
-    assert sacwatch.sign_ratio(signs) == pytest.approx(ratio)
+def test_each_sign_counts_once_and_nothing_new_only_alone(seen, ratio):
+    assert signs.sign_ratio(seen) == pytest.approx(ratio)
 
 
-def test_signs_multiply_the_odds_and_leave_the_other_two_in_proportion():
-    moved = sacwatch.shift(Race(0.2, 0.1, 0.7), 2.5)
+def test_signs_multiply_the_odds_of_the_month_and_leave_the_other_two_in_proportion():
+    month = Race(0.2, 0.1, 0.7)
+    moved = sacwatch.shift(month, month, 2.5)
     assert moved.first_a / (1 - moved.first_a) == pytest.approx(0.2 / 0.8 * 2.5)
     assert moved.neither / moved.first_b == pytest.approx(7)
     assert sum(moved) == pytest.approx(1)
 
 
+def test_what_signs_make_of_fewer_days_and_of_the_end_is_bayes_rule():
+    """By hand: sacs within the month are 0.2 before and 1/3 after odds × 2, so all else is worth 5/6 of before."""
+    month = Race(0.2, 0.1, 0.7)
+    assert sacwatch.shift(Race(0.08, 0.04, 0.88), month, 2) == pytest.approx((0.08 * 5 / 3, 0.04 * 5 / 6, 0.8333333))
+    assert sacwatch.shift(Race(0.5, 0.3, 0.2), month, 2) == pytest.approx((1 / 3 + 0.25, 0.25, 1 / 6))
+
+
 @pytest.mark.parametrize("chances", [Race(0.0, 0.3, 0.7), Race(1.0, 0.0, 0.0)])
 def test_what_is_certain_no_sign_can_move(chances):
-    assert sacwatch.shift(chances, 2.5) == chances
+    assert sacwatch.shift(chances, chances, 2.5) == chances
 
 
-def test_signs_move_the_coming_days_and_not_the_end():
+def test_signs_of_a_sac_raise_its_chance_and_lower_that_of_a_molt():
     plain, seen = outlook(90, 0.7), outlook(90, 0.7, signs=("webbing",))
     assert seen.sac_soon > plain.sac_soon
-    assert seen.ever == plain.ever
+    assert seen.ever.first_a > plain.ever.first_a
+    assert seen.molt_first < plain.molt_first
+    assert (seen.plain, seen.ratio) == (plain.month, 2.5)
+
+
+@given(
+    day=st.integers(0, 600),
+    chance=st.floats(0.05, 0.98),
+    before=st.lists(st.sampled_from(sorted(signs.DEFAULT)), max_size=3),
+)
+def test_webbing_seen_as_well_never_lowers_the_chance_of_a_sac(day, chance, before):
+    plain, seen = outlook(day, chance, signs=before), outlook(day, chance, signs=[*before, "webbing"])
+    for name in ("soon", "month", "ever"):
+        assert getattr(seen, name).first_a >= getattr(plain, name).first_a - 1e-9
 
 
 def test_many_failures_leave_the_window_inside_the_calendar():
@@ -201,13 +222,15 @@ def test_quick_sacs_of_ones_own_draw_the_window_in():
     chance=st.floats(0.05, 0.98),
     molted=st.integers(0, 900),
     blur=st.integers(0, 60),
-    signs=st.lists(st.sampled_from(sorted(sacwatch.SIGN_RATIOS))),
+    seen_signs=st.lists(st.sampled_from(sorted(signs.DEFAULT))),
 )
-def test_chances_are_chances_whatever_the_day(day, chance, molted, blur, signs):
+def test_chances_are_chances_whatever_the_day(day, chance, molted, blur, seen_signs):
     paired = FuzzyDate(START - timedelta(days=blur), START)
-    seen = outlook(day, chance, paired, last_molt=START - timedelta(days=molted), signs=tuple(signs))
+    seen = outlook(day, chance, paired, last_molt=START - timedelta(days=molted), signs=tuple(seen_signs))
     for race in (seen.soon, seen.month, seen.ever):
         assert all(-1e-9 <= share <= 1 + 1e-9 for share in race)
         assert sum(race) == pytest.approx(1)
-    assert seen.soon.first_a <= seen.month.first_a + 1e-6
+    for one, longer in ((seen.soon, seen.month), (seen.month, seen.ever)):
+        assert one.first_a <= longer.first_a + 1e-6
+        assert one.first_b <= longer.first_b + 1e-6
     assert seen.opens <= seen.likely_from <= seen.likely_until <= seen.closes

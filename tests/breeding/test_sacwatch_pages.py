@@ -5,10 +5,10 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
-from breeding import attention_sources
 from breeding import services as breeding
 from breeding.models import HeadCount, Pairing, Sign
 from breeding.sacwatch import SacOutlook
+from breeding.watchwords import advice
 from collection.intervals import Race
 from collection.stages import Group
 from tests import factories as make
@@ -34,7 +34,7 @@ def outlook(opens=-10, closes=10, sac=0.6, molt=0.3, signs=()):
     ("seen", "words"),
     [
         (outlook(closes=-1), "The window is over. Expect a molt rather than a sac, and pair again after it."),
-        (outlook(opens=5), "Too early: feed as usual. The window opens on 9 December."),
+        (outlook(opens=5), "Too early. Fatten her until she refuses. The window opens on 9 December."),
         (outlook(signs=("closed", "webbing")), "She has closed herself in. Do not open it"),
         (outlook(signs=("webbing",)), "One more meal if she comes for it"),
         (outlook(signs=("refusing",)), "One more meal if she comes for it"),
@@ -43,11 +43,13 @@ def outlook(opens=-10, closes=10, sac=0.6, molt=0.3, signs=()):
     ],
 )
 def test_what_to_do_now_follows_the_window_the_signs_and_the_chances(seen, words):
-    assert attention_sources.advice(seen, TODAY, Group.TARANTULA).startswith(words)
+    assert advice(seen, TODAY, Group.TARANTULA).startswith(words)
 
 
-def test_a_mantis_lays_no_sac():
-    assert "an ootheca" in attention_sources.advice(outlook(closes=-1), TODAY, Group.MANTIS)
+def test_a_mantis_lays_no_sac_and_molts_no_more():
+    said = advice(outlook(closes=-1), TODAY, Group.MANTIS)
+    assert "an ootheca" in said
+    assert "molt" not in said
 
 
 def test_paired_females_stand_in_the_order_of_their_likeliest_day(keeper_client):

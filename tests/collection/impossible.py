@@ -13,6 +13,7 @@ from breeding.models import (
     PossibleSire,
     SacCheck,
     Sign,
+    SignRatio,
     SpermWeb,
 )
 from collection.models import (
@@ -261,6 +262,7 @@ CHECKS = {
     "breeding_meeting_dates_in_order": lambda: Meeting(pairing=pairing(), **BACKWARDS),
     "breeding_sign_dates_in_order": lambda: Sign(female=animal(), kind="webbing", **BACKWARDS),
     "breeding_eggsac_dates_in_order": lambda: sac(**BACKWARDS),
+    "signratio_never_proof": lambda: SignRatio(sign="webbing", ratio=0, why="never"),
     "sac_taken_after_laying": lambda: sac(taken_on=BEFORE),
     "sac_ended_after_laying": lambda: sac(outcome="hatched", ended_on=BEFORE),
     "sac_warmth_possible": lambda: sac(celsius=61),

@@ -8,8 +8,8 @@ from django.core.management import CommandError, call_command
 from django.forms.models import model_to_dict
 from django.test import Client
 
-from breeding.attention_sources import waiting
 from breeding.models import EggSac
+from breeding.watching import waiting
 from collection import attention, dues
 from collection.models import Contact, Due, HeadLoss, HealthIssue, Receipt, Specimen, Standing, Taxon
 from config.demo import accounts, load
