@@ -119,6 +119,8 @@ PAGES = {
     "pairings": lambda house: reverse("breeding:pairing-list"),
     "pairing": lambda house: house.pairing.get_absolute_url(),
     "sacs": lambda house: reverse("breeding:sac-list"),
+    "readiness": lambda house: reverse("breeding:readiness"),
+    "meeting, live": lambda house: reverse("breeding:live", args=[house.pairing.pk]),
     "pairing plan": lambda house: reverse("breeding:plan"),
     "kin": lambda house: reverse("breeding:kin"),
     "kin of one": lambda house: reverse("breeding:specimen-kin", args=[house.dam.pk]),
