@@ -13,7 +13,7 @@ from breeding import pairings, sacwatch
 from breeding.models import Pairing
 from breeding.sacwatch import TaxonRecord
 from breeding.watching import axis, waiting
-from breeding.watchwords import words_of
+from breeding.watchwords import CULTURES, words_of
 from collection import attention
 from collection.attention import Action, BesidePanel, DueKind, Said, StoredDue, Urgency
 from collection.dates import FuzzyDate, say_date
@@ -28,7 +28,8 @@ WAIT_ON_DAYS = 120  # past its window a pairing is shown so long, to be closed b
 def sacs(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Paired females: wanted when the window opens, due at its likeliest day, until well after it closes."""
     held = pairings.inseminations(ids)
-    females = Specimen.objects.filter(pk__in=list(held)).here().for_display().prefetch_related("molts")
+    females = Specimen.objects.filter(pk__in=list(held)).here().exclude(taxon__group__in=CULTURES)
+    females = females.for_display().prefetch_related("molts")
     records = pairings.taxon_records({female.taxon_id for female in females}, timezone.localdate()) if held else {}
     widened = ForecastWidth.objects.factor("sac") if held else 1.0
     for female in females:

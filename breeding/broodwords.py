@@ -69,3 +69,10 @@ OTHERS = BroodWords(
 def words_of(group: Group) -> BroodWords:
     """The words of a group; general ones where it has none of its own."""
     return WORDS.get(group, OTHERS)
+
+
+def with_article(brood: str) -> str:
+    """Return what a brood is called with its article: «an ootheca», «a sac», and «eggs» as they are."""
+    if brood.endswith("s") and not brood.endswith("ss"):
+        return brood
+    return f"an {brood}" if brood[0] in "aeiou" else f"a {brood}"

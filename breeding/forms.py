@@ -6,16 +6,14 @@ from typing import Any
 
 from django import forms
 
-from breeding import services
+from breeding import services, signs
+from breeding.broodwords import with_article, words_of
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from breeding.risk import HIDING
 from collection.forms.base import EventForm, FuzzyEventForm, day_widget, limit
 from collection.models import Specimen
 from collection.services import Refused
 from collection.stages import Group
-
-WEB_BUILDERS = {Group.TARANTULA.value, Group.TRUE_SPIDER.value}
-WEB_SIGNS = {Sign.Kind.WEBBING.value, Sign.Kind.CLOSED.value, Sign.Kind.BALD_DARK.value}
 
 
 def the_animal(text: str) -> Specimen:
@@ -106,9 +104,10 @@ class SignForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if self.specimen.taxon.group not in WEB_BUILDERS:
-            kinds = [choice for choice in Sign.Kind.choices if choice[0] not in WEB_SIGNS]
-            self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
+        group = Group(self.specimen.taxon.group)
+        kinds = dict.fromkeys([*signs.shown_by(group), *filter(None, [self.instance.kind])])
+        choices = [(kind, signs.word_of(kind, group)) for kind in kinds]
+        self.fields["kind"].choices = choices  # type: ignore[attr-defined]
 
     def write(self) -> None:
         """Store the sign."""
@@ -146,9 +145,12 @@ class SacForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        usual = self.specimen.taxon.sac_kind
-        if usual in EggSac.Kind.values:
-            self.fields["kind"].initial = usual
+        words, usual = words_of(Group(self.specimen.taxon.group)), self.specimen.taxon.sac_kind
+        self.title = f"Log {with_article(words.brood)}"
+        known = [kind for kind in (usual, self.instance.kind if self.instance.pk else "") if kind in EggSac.Kind.values]
+        kinds = dict.fromkeys([*words.kinds, *known])
+        self.fields["kind"].choices = [(kind, EggSac.Kind(kind).label) for kind in kinds]  # type: ignore[attr-defined]
+        self.fields["kind"].initial = known[0] if known else words.kinds[0]
 
     def clean(self) -> dict[str, Any]:
         """A sac is not taken before it is laid."""
@@ -182,12 +184,18 @@ class HeadCountForm(FuzzyEventForm):
         self.sac = sac
         super().__init__(*args, specimen=sac.female, **kwargs)
         limit(self, 0, 100_000, "alive", "dead")
+        words = words_of(Group(sac.female.taxon.group))
+        self.title = f"Count the {words.brood}"
+        known = [self.instance.stage] if self.instance.pk and self.instance.stage not in words.labels else []
+        stages = [*words.stages, *((stage, HeadCount.Stage(stage).label) for stage in known)]
+        self.fields["stage"].choices = stages  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """Nothing is counted before the sac was laid."""
         data = super().clean()
         if self.instance.latest and self.instance.latest < self.sac.earliest:
-            self.add_error("on", f"The sac was laid on {self.sac.when}.")
+            words = words_of(Group(self.sac.female.taxon.group))
+            self.add_error("on", f"There was no {words.brood} before {self.sac.when}.")
         return data
 
     def write(self) -> None:
@@ -218,7 +226,8 @@ class SacStateForm(EventForm):
         self.refuse_future("taken_on", "ended_on")
         for name in ("taken_on", "ended_on"):
             if data.get(name) and data[name] < self.instance.earliest:
-                self.add_error(name, f"The sac was laid on {self.instance.when}.")
+                words = words_of(Group(self.instance.female.taxon.group))
+                self.add_error(name, f"The {words.brood} is of {self.instance.when}.")
         return data
 
     def write(self) -> None:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from functools import partial
 
 from django.db.models import Count, Q, QuerySet
+from django.utils.text import slugify
 
 from breeding import kin, watching
+from breeding.broodwords import OTHERS, WORDS, words_of
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
 from breeding.models import Kin, Meeting, Pairing
+from breeding.watchwords import CULTURES
 from collection import panels
 from collection.models import Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
@@ -19,7 +23,6 @@ from collection.specimen_panels import alive, single
 from collection.stages import Group
 
 SHOWN = 12
-CULTURES = {Group.ISOPOD, Group.ROACH}
 
 
 def _pairings(specimen: Specimen) -> QuerySet[Pairing]:
@@ -113,8 +116,24 @@ panels.doings["breeding"] = doing
 panels.timelines["breeding"] = happenings
 panels.register(PanelKind("breeding", "Breeding", 40, breeding))
 panels.register(PanelKind("kin", "Kin", 45, kindred))
-panels.register_form(LogForm("pairing", "Pairing", "breeding:pairing-new", 80, _may_pair))
-panels.register_form(LogForm("sign", "Sign", "breeding:sign-new", 81, _maybe_female))
-panels.register_form(LogForm("sac", "Sac", "breeding:sac-new", 82, _maybe_female))
+
+
+def _needs_a_mate(specimen: Specimen) -> bool:
+    return _may_pair(specimen) and not specimen.taxon.parthenogenetic
+
+
+def _sign_fits(specimen: Specimen) -> bool:
+    return _maybe_female(specimen) and not specimen.taxon.parthenogenetic
+
+
+def _brings(brood: str, specimen: Specimen) -> bool:
+    return _maybe_female(specimen) and words_of(Group(specimen.taxon.group)).brood == brood
+
+
+panels.register_form(LogForm("pairing", "Pairing", "breeding:pairing-new", 80, _needs_a_mate))
+panels.register_form(LogForm("sign", "Sign", "breeding:sign-new", 81, _sign_fits))
+for brood in sorted({words.brood for words in (*WORDS.values(), OTHERS)}):
+    name = "sac" if brood == "sac" else f"brood-{slugify(brood)}"
+    panels.register_form(LogForm(name, brood.capitalize(), "breeding:sac-new", 82, partial(_brings, brood)))
 panels.register_form(LogForm("loan", "Loan", "breeding:loan-new", 84, _may_pair))
 panels.register_form(LogForm("spermweb", "Sperm web", "breeding:spermweb-new", 83, _maybe_male))

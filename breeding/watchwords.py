@@ -41,6 +41,7 @@ class WatchWords:
         return self.brood.removeprefix("a ").removeprefix("an ")
 
 
+CULTURES = frozenset({Group.ISOPOD, Group.ROACH})  # kept by the hundred: nobody is watched
 LEFT_ALONE = "Leave her alone and keep water there."
 SPIDER = WatchWords(
     "a sac",
@@ -85,10 +86,6 @@ WORDS = {
         "She may lay any day: give her something rough to lay on, and leave her alone while she does.",
         f"She has withdrawn. {LEFT_ALONE}",
         "With her ootheca of {}",
-        guards=False,
-    ),
-    Group.ROACH: WatchWords(
-        "an ootheca", "Feed as usual.", "look for a swollen abdomen", LEFT_ALONE, LEFT_ALONE, "With her ootheca of {}",
         guards=False,
     ),
     Group.STICK_INSECT: WatchWords(

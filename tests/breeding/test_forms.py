@@ -151,8 +151,8 @@ def test_a_sac_is_taken_and_ends(keeper_client, dam):
     [
         ({"outcome": "eaten"}, "ended_on", "An outcome needs its day"),
         ({"ended_on": "2026-11-01"}, "ended_on", "An outcome needs its day"),
-        ({"taken_on": "2026-08-01"}, "taken_on", "The sac was laid on 2026-09-01."),
-        ({"outcome": "eaten", "ended_on": "2026-08-01"}, "ended_on", "The sac was laid on 2026-09-01."),
+        ({"taken_on": "2026-08-01"}, "taken_on", "The sac is of 2026-09-01."),
+        ({"outcome": "eaten", "ended_on": "2026-08-01"}, "ended_on", "The sac is of 2026-09-01."),
         ({"taken_on": "2026-12-05"}, "taken_on", "lies in the future"),
         ({"outcome": "eaten", "ended_on": "2026-12-05"}, "ended_on", "lies in the future"),
     ],
@@ -169,7 +169,7 @@ def test_heads_are_counted_on_the_page_of_the_sac(keeper_client, dam):
     count = {"stage": "egg", "how": "counted", "dead": "0"}
     assert keeper_client.get(reverse("breeding:count-new", args=[sac.pk])).status_code == 200
     assert post(keeper_client, "count-new", sac, **count, alive="90", on="2026-10-01").url == sac.get_absolute_url()
-    assert "The sac was laid" in beside(
+    assert "There was no sac before" in beside(
         post(keeper_client, "count-new", sac, **count, alive="9", on="2026-08-01"), "on"
     )
     assert "3 too many" in beside(post(keeper_client, "count-new", sac, **count, alive="93"), "alive")
