@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import time
+from typing import TYPE_CHECKING, Any
 
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection.models import SexEvidence
@@ -43,7 +44,8 @@ def build(builder: Builder) -> None:
 
 def _pairing(builder: Builder, pair: Pair) -> Pairing:
     male = builder.made[pair.male].specimen if pair.male else None
-    return Pairing(female=builder.made[pair.female].specimen, male=male, note=pair.note)
+    known: dict[str, Any] = {"risk_note": pair.watch, "way_out": pair.way_out, "retreat": pair.retreat}
+    return Pairing(female=builder.made[pair.female].specimen, male=male, note=pair.note, **known)
 
 
 def _meetings(builder: Builder, pair: Pair, pairing: Pairing) -> list[Meeting]:
@@ -56,9 +58,19 @@ def _meetings(builder: Builder, pair: Pair, pairing: Pairing) -> list[Meeting]:
             insertions_left=left,
             insertions_right=right,
             ending=ending,
+            **_timed(pair, days),
         )
         for days, left, right, ending in pair.meetings
     ]
+
+
+def _timed(pair: Pair, days: int) -> dict[str, Any]:
+    """When the last meeting of a pair began and ended, where somebody stood by with the stopwatch."""
+    if pair.began is None or days != pair.meetings[-1][0]:
+        return {}
+    hour, minute, long = pair.began
+    later, end = divmod(minute + long, 60)
+    return {"begins_at": time(hour, minute), "ends_at": time(hour + later, end), "celsius": pair.celsius}
 
 
 def _sac(builder: Builder, sac: Sac, made: list[Pairing]) -> EggSac:

@@ -13,6 +13,11 @@ class Pair:
     male: str  # empty: a male of somebody else's
     meetings: tuple[tuple[int, int | None, int | None, str], ...]
     note: str = ""
+    watch: str = ""  # what the keeper noted before it
+    way_out: bool | None = None
+    retreat: bool | None = None
+    began: tuple[int, int, int] | None = None  # hour, minute, and how many minutes the last meeting took
+    celsius: float | None = None
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,7 @@ class Sac:
 
 
 PAIRS = (
-    Pair("B-003", "B-002", ((12, 2, 1, "peace"),)),
+    Pair("B-003", "B-002", ((12, 2, 1, "peace"),), way_out=True, retreat=True, began=(21, 10, 34), celsius=24.3),
     Pair("T-001", "", ((440, 2, 2, "peace"),), "A male of the valley breeder, back home the same evening."),
     Pair("T-001", "T-002", ((122, 1, 0, "peace"), (115, 2, 2, "peace"))),
     Pair("T-003", "T-005", ((185, None, None, "left"), (178, 1, 1, "peace"))),
@@ -41,12 +46,15 @@ PAIRS = (
     Pair("C-002", "", ((140, 1, 1, "peace"),), "A male on a visit; the house male had not built a web yet."),
     Pair("P-001", "P-002", ((160, 2, 0, "peace"), (149, 1, 1, "peace"))),
     Pair("P-004", "", ((200, 1, 1, "peace"),)),
-    Pair("P-004", "P-007", ((66, 2, 2, "attack"),)),
+    Pair(
+        "P-004", "P-007", ((66, 2, 2, "attack"),), watch="Out of her tube at once; the long brush between them.",
+        way_out=True, retreat=True, began=(22, 5, 9), celsius=25.8,
+    ),
     Pair("M-001", "M-002", ((75, 1, 1, "left"),)),
     Pair("C-005", "C-006", ((44, 2, 2, "peace"),)),
     Pair("J-001", "J-002", ((32, 1, 1, "peace"),)),
     Pair("Q-002", "", ((18, 0, 1, "male_lost"),), "He was eaten afterwards, as it goes."),
-)
+)  # fmt: skip
 
 SACS = (
     Sac(

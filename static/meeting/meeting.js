@@ -101,7 +101,7 @@
   };
   const undoCell = (text) => {
     const last = here().at(-1);
-    return cell("undo", () => undo(last), { class: "undo" }, mark("m-undo"), el("span", {}, text ?? `Undo ${data.words[last.kind]}`, el("small", { class: "st" }, ...state(last))));
+    return cell("undo", () => undo(last), { class: "undo" }, mark("m-undo"), el("span", {}, text ?? `Undo ${data.words[last.kind]}`, el("small", { class: "st", "data-st": last.key }, ...state(last))));
   };
   const row = (name, ...cells) => el("div", { class: name }, ...cells);
   const thumb = () => {
@@ -115,7 +115,7 @@
     const stuck = one.refused && el("b", {}, ` ${one.refused}`);
     const mend = one.refused && el("span", { class: "mend" }, button("Try again", {}, () => outbox.again(one.id)), button("Put it away", {}, () => outbox.putAway(one.id)));
     const off = gone.has(one.key);
-    const node = el("li", { class: one.refused ? "stuck" : "" }, el("span", { class: "since" }, begin() ? since(one) : ""), el("span", {}, (one.kind === "undo" ? "undo" : word(one)) + (off ? " (undone)" : ""), stuck), el("span", { class: "st" }, ...state(one)), mend);
+    const node = el("li", { class: one.refused ? "stuck" : "" }, el("span", { class: "since" }, begin() ? since(one) : ""), el("span", {}, (one.kind === "undo" ? "undo" : word(one)) + (off ? " (undone)" : ""), stuck), el("span", { class: "st", "data-st": one.key }, ...state(one)), mend);
     if (!off && !one.refused) node.append(button("Undo", { "aria-label": `Undo ${word(one)} at ${since(one)}` }, press(`undo ${one.key}`, () => undo(one))));
     return node;
   };
@@ -132,10 +132,19 @@
     const first = begin();
     $("clock").textContent = first ? watch((end() ? moment(end()) : now()) - moment(first)) : "00:00";
   };
+  // Drawn anew only when something else is to be seen: a place that is taken away under a finger hears no tap.
+  let drawn = "";
   const draw = () => {
+    const gone = undone();
+    const seen = JSON.stringify([gone.size, taps.map((one) => [one.key, one.refused, one.away])]);
+    if (seen === drawn) {
+      for (const spot of document.querySelectorAll("[data-st]")) spot.replaceChildren(...state(taps.find(({ key }) => key === spot.dataset.st)));
+      return;
+    }
+    drawn = seen;
     const box = $("thumb"), held = box.contains(document.activeElement) && document.activeElement.dataset.do;
-    const kept = taps.some((one) => one.refused && !one.away);
-    if (begin() || kept) $("card").replaceChildren(el("p", { class: "reason" }, end() ? `Over after ${since(end())}: ` : "", summary()), el("div", { "data-log": true }, list()));
+    const stuck = taps.some((one) => one.refused && !one.away);
+    if (begin() || stuck) $("card").replaceChildren(el("p", { class: "reason" }, end() ? `Over after ${since(end())}: ` : "", summary()), el("div", { "data-log": true }, list()));
     else $("card").replaceChildren(...early);
     box.replaceChildren(...thumb());
     if (held) (box.querySelector(`[data-do="${held}"]`) ?? box.querySelector("[data-do]"))?.focus();

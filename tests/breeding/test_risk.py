@@ -64,5 +64,5 @@ def test_animals_that_eat_none_alive_have_no_risk_and_a_mantis_no_retreat():
 
 @pytest.mark.parametrize("values", [{"days_fed": -1}, {"her_mm": 0.0}, {"lost": -1}])
 def test_what_cannot_be_is_refused(values):
-    with pytest.raises(ValueError, match="cannot lie ahead|above zero|counted from zero"):
+    with pytest.raises(ValueError, match=r"cannot lie ahead|above zero|counted from zero"):
         replace(KNOWN, **values)

@@ -42,6 +42,7 @@ NEEDS = [
     ),
     ("quarantine", "O-002", "look", "Kept apart since 5 November"),
     ("quarantine-check", "H-002", "over", "Not looked at yet; in quarantine until 22 January 2027."),
+    ("time", "C-003", "look", "Mature since 24 April and never paired."),
     ("evidence", "P-005", "look", "Strong evidence stands on both sides"),
 ]
 
