@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from django.db.models import QuerySet
+from django.db.models.fields.json import KT
 
 from breeding import pairings, sacwatch, signs, watchwords
 from breeding.hold_words import guarded_until
@@ -75,6 +76,7 @@ class Waiting:
     words: WatchWords
     today: date
     weights: dict[str, SignWeight]
+    basis: str  # where the taxon's figure comes from
 
     @property
     def since(self) -> FuzzyDate:
@@ -120,7 +122,8 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
     """The outlooks of these paired females, in the order of the stored dues; each is worked out when asked for."""
     order = list(dues.values_list("specimen_id", flat=True))
     held = pairings.inseminations(order)
-    found = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts").in_bulk()
+    shown = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts")
+    found = shown.annotate(basis=KT("taxon__sources__sac_months_min")).in_bulk()
     records = pairings.taxon_records({female.taxon_id for female in found.values()}, today)
     seen = pairings.recent_signs(order, today)
     widths, weights = ForecastWidth.objects.factors(), weights_in_force()
@@ -139,7 +142,7 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
             female, one, clock, molt, outlook,
             [Seen(sign.kind, signs.word_of(sign.kind, group), sign.latest) for sign in said],
             phase, watchwords.advice(outlook, today, group, pk in guarding), watchwords.words_of(group), today,
-            dict(weights),
+            dict(weights), female.basis or "",  # type: ignore[attr-defined]
         )  # fmt: skip
 
 
@@ -167,9 +170,7 @@ def _reasons(row: Waiting) -> Iterator[Reason]:
     belief = COMMON if again else sacwatch.SUCCESS
     usual = sacwatch.success_chance(record, None, belief)
     bare = sacwatch.sac_forecast(prior)
-    source = (
-        again.basis if again else (taxon.sources or {}).get("sac_months_min", "") or taxon.source or "no source named"
-    )
+    source = again.basis if again else row.basis or taxon.source or "no source named"
     source = source.rstrip(".")
     span = (
         f"{months[0]:g} to {months[1]:g} months, {round(usual * 100)} % of pairings taken to end in {row.words.brood}"

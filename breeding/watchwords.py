@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from breeding.sacwatch import SacOutlook
+from breeding.signs import NOTHING
 from collection.dates import say_date
 from collection.stages import Group, Term
 
@@ -125,6 +126,7 @@ EARLY_SIGNS = timedelta(days=30)  # assumption: signs are heeded so long before 
 def advice(outlook: SacOutlook, today: date, group: Group, guarding: bool = False) -> str:
     """Return what to do now, in the words of the group."""
     words = words_of(group)
+    nothing = "No sure sign yet." if set(outlook.signs) - {NOTHING} else "No sign yet."
     said = {
         Phase.GUARDING: f"{LEFT_ALONE} Another may follow of the same mating; the wait for it runs from this one.",
         Phase.OVER: f"The window is over. Expect a molt rather than {words.brood}, and pair again after it.",
@@ -132,7 +134,7 @@ def advice(outlook: SacOutlook, today: date, group: Group, guarding: bool = Fals
         Phase.CLOSED: words.closed,
         Phase.LAST_MEAL: words.last_meal,
         Phase.MOLT: f"A molt is likelier than {words.brood}. Do not pair again before it.",
-        Phase.OPEN: f"No sign yet. Feed well and keep her undisturbed; {words.look_for}.",
+        Phase.OPEN: f"{nothing} Feed well and keep her undisturbed; {words.look_for}.",
     }
     over_unmolting = f"The window is over. Do not count on {words.brood}; she may be paired again."
     phase = phase_of(outlook, today, guarding)

@@ -53,6 +53,7 @@ PAIRS = (
     Pair("M-001", "M-002", ((75, 1, 1, "left"),)),
     Pair("C-005", "C-006", ((44, 2, 2, "peace"),)),
     Pair("J-001", "J-002", ((32, 1, 1, "peace"),)),
+    Pair("K-001", "", ((225, None, None, "peace"),), "A male on a visit; they danced for an hour."),
     Pair("Q-002", "", ((18, 0, 1, "male_lost"),), "He was eaten afterwards, as it goes."),
 )  # fmt: skip
 
@@ -80,6 +81,7 @@ SIGNS = (
     ("P-004", 12, "fattening", ""),
     ("M-001", 10, "closed", ""),
     ("C-005", 5, "digging", ""),
+    ("K-001", 2, "swollen", "pale specks along her sides"),
 )
 
 SPERM_WEBS = (("B-002", 30), ("B-002", 14), ("P-002", 170), ("M-002", 90), ("C-007", 165), ("P-007", 70))

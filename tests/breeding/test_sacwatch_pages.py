@@ -72,6 +72,31 @@ def test_signs_and_chances_stand_beside_her(keeper_client):
     assert "within 14 days; in the end" in text
 
 
+def test_every_chance_says_why_with_its_records(keeper_client):
+    dam = make.female()
+    make.molted(dam, date(2026, 1, 1), leg_span_mm=145)
+    make.paired(dam, PAIRED, insertions_left=2)
+    for taxon_mate, ends in ((make.female(taxon=dam.taxon), True), (make.female(taxon=dam.taxon), False)):
+        make.paired(taxon_mate, date(2026, 6, 1))
+        if ends:
+            make.laid(taxon_mate, date(2026, 8, 10))
+    breeding.record_sign(Sign(female=dam, kind="webbing", earliest=TODAY, latest=TODAY))
+    rows = page(keeper_client, "sac-watch", dam.pk).context["rows"]
+    row = next(row for row in rows if row.female == dam)
+    reasons = {reason.what: reason for reason in row.reasons()}
+    assert list(reasons) == [
+        "The taxon", "Your own records", "Pairing of 20 September", "Her molt", "Heavy webbing", "All signs",
+    ]  # fmt: skip
+    assert reasons["Your own records"].says.startswith("1 that ended in a sac after 70 days; 1 still running")
+    assert "2 insertions seen" in reasons["Pairing of 20 September"].says
+    assert reasons["Pairing of 20 September"].chance > reasons["Your own records"].chance
+    assert reasons["All signs"].chance == row.outlook.month.first_a
+
+
+def test_a_sign_that_is_not_sure_is_not_called_none():
+    assert advice(outlook(signs=("fattening",)), TODAY, Group.TARANTULA).startswith("No sure sign yet.")
+
+
 def test_a_female_is_found_on_the_page_where_she_stands(keeper_client):
     females = [make.female(code=f"F-{n:02d}") for n in range(26)]
     for n, dam in enumerate(females):
