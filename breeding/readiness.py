@@ -218,7 +218,7 @@ def of_male(facts: MaleFacts) -> Readiness:
 
 
 def _sex(facts: Facts, wanted: set[Verdict], word: str) -> Condition:
-    chance = f"{facts.chance:.0%}" if facts.chance < 0.995 else "over 99 %"
+    chance = f"{facts.chance:.0%}" if facts.chance < 0.995 else "over 99%"
     if facts.sex in wanted:
         return Condition("sex", State.MET, f"The evidence says {word}, with {chance}.", record="evidence")
     return Condition("sex", State.MISSING, f"The evidence does not say {word} yet ({chance}).", record="evidence")
@@ -359,7 +359,7 @@ def _rested(facts: MaleFacts) -> list[Condition]:
 
 def _web(facts: MaleFacts) -> list[Condition]:
     """A web since his last molt, and since his last meeting: he is charged. Many are built where nobody looks."""
-    if facts.group not in WEB_BUILDERS:
+    if facts.group not in WEB_BUILDERS or (facts.group in CLOCKED and facts.stage is not Stage.MATURE_MALE):
         return []
     since, web = facts.mature_since, facts.web
     if web is None or (since is not None and web < since):

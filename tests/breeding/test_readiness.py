@@ -132,6 +132,12 @@ def test_a_web_from_before_his_last_meeting_no_longer_charges_him():
     assert named(male(web=None), "sperm web").state is State.UNKNOWN
 
 
+def test_who_is_not_mature_yet_is_asked_for_no_web_and_told_when_he_may_be():
+    young = male(stage=Stage.SUBADULT, mature_since=None, molt=(date(2027, 2, 1), date(2027, 5, 1)))
+    assert {one.name for one in young.conditions} == {"sex", "maturity", "fed", "water"}
+    assert "falls between 1 February 2027 and 1 May 2027" in named(young, "maturity").sentence
+
+
 @pytest.mark.parametrize("group", [Group.SCORPION, Group.MANTIS, Group.STICK_INSECT])
 def test_nothing_of_tarantulas_is_asked_of_other_groups(group):
     names = {one.name for one in of_male(replace(HE, group=group, stage=Stage.ADULT)).conditions}

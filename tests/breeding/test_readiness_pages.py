@@ -62,6 +62,12 @@ def test_the_log_of_a_meeting_can_be_had_without_scripts(keeper_client, pair):
     assert "needs scripts" in page
 
 
+def test_the_dead_are_not_asked_to_meet(keeper_client, pair):
+    assert "with the stopwatch" in keeper_client.get(pair.get_absolute_url()).content.decode()
+    make.died(pair.male, ago(1))
+    assert "with the stopwatch" not in keeper_client.get(pair.get_absolute_url()).content.decode()
+
+
 def time_of(male):
     return Due.objects.filter(specimen=male, kind="time").first()
 

@@ -83,11 +83,13 @@ def test_without_scripts_it_is_logged_afterwards(open_page):
     expect(page.get_by_role("heading", level=1)).to_have_text("Log a meeting")
 
 
-@pytest.mark.parametrize("size", [(390, 844), (390, 664), (320, 568)])
+@pytest.mark.parametrize("size", [(390, 844), (390, 664), (320, 568), (844, 390)])
 def test_every_sign_is_large_enough_within_reach_and_red_in_red_light(open_page, size):
     page = open_page(LIVE, {"width": size[0], "height": size[1]})
     press(page, "begin")
     assert page.evaluate(SMALL) == 0
+    assert page.locator("[data-clock]").bounding_box()["height"] > 16
+    assert page.locator("[data-card]").bounding_box()["height"] > 48
     page.evaluate(audit.LIGHT, "red")
     page.wait_for_timeout(200)
     assert audit.lit_otherwise(page) == []
