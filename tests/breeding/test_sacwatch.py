@@ -2,6 +2,7 @@
 
 import math
 from datetime import date, timedelta
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -234,3 +235,15 @@ def test_chances_are_chances_whatever_the_day(day, chance, molted, blur, seen_si
         assert one.first_a <= longer.first_a + 1e-6
         assert one.first_b <= longer.first_b + 1e-6
     assert seen.opens <= seen.likely_from <= seen.likely_until <= seen.closes
+
+
+def test_windows_hold_what_they_promise():
+    """Simulation: taxa drawn from the prior, three sacs on record each; four fifths of 600 next ones fall inside."""
+    random, prior, inside = Random(7), sacwatch.sac_prior(2, 4), 0
+    for _ in range(600):
+        spread = math.sqrt(prior.shape * prior.spread**2 / random.gammavariate(prior.shape, 1))
+        mean = random.gauss(math.log(prior.median_days), spread / math.sqrt(prior.records))
+        *own, following = (math.exp(random.gauss(mean, spread)) for _ in range(4))
+        low, high = update(prior, own).window(0.8)
+        inside += low <= following <= high
+    assert inside / 600 == pytest.approx(0.8, abs=0.05)
