@@ -176,6 +176,7 @@ def test_a_row_shows_what_upper_apps_know_of_the_animal(keeper_client):
     assert {column.name: value for column, value in cells} == {
         "place": "Rack A, Shelf 1, place 3, E-1",
         "meal": "2026-05-01",
+        "health": "",
     }
 
 
