@@ -34,7 +34,6 @@ class WatchWords:
     closed: str
     guard: str  # why she is left alone with her brood; takes the day
     with_her: int | None = None  # days the brood stays with her when nothing else is known; None: until it ends
-    guards: bool = True
 
     @property
     def noun(self) -> str:
@@ -87,11 +86,10 @@ WORDS = {
         "She may lay any day: give her something rough to lay on, and leave her alone while she does.",
         f"She has withdrawn. {LEFT_ALONE}",
         "With her ootheca of {}",
-        guards=False,
     ),
     Group.STICK_INSECT: WatchWords(
         "eggs", "Keep fresh leaves there.", "look for a swollen abdomen, and give her sand if she lays into it",
-        "Look for eggs on the floor.", LEFT_ALONE, "With her eggs of {}", guards=False,
+        "Look for eggs on the floor.", LEFT_ALONE, "With her eggs of {}",
     ),
 }  # fmt: skip
 OTHERS = WatchWords(
