@@ -96,15 +96,13 @@ def say_loan(due: StoredDue, today: date) -> Said:
 @attention.house_source("shares of broods")
 def shares_owed(today: date) -> Iterable[HouseItem]:
     """Shares that were to be delivered by today and are not."""
-    late = BroodShare.objects.filter(due_on__lte=today).values_list("sac", flat=True).distinct()
-    if not late:
-        return
-    sacs = EggSac.objects.filter(pk__in=late).select_related("female").prefetch_related("shares__to", "members")
-    for sac in sacs:
-        for owed in clutches.shares_of(sac):
+    late = BroodShare.objects.filter(due_on__lte=today).values("sac")
+    sacs = list(EggSac.objects.filter(pk__in=late).select_related("female").prefetch_related("shares__to", "members"))
+    for shares in clutches.shares_among(sacs).values() if sacs else ():
+        for owed in shares:
             if owed.owed and owed.share.due_on and owed.share.due_on <= today:
                 sentence = (
-                    f"{owed.owed} of the brood of {sac.female.code} are owed to {owed.share.to}, "
+                    f"{owed.owed} of the brood of {owed.share.sac.female.code} are owed to {owed.share.to}, "
                     f"by {say_date(owed.share.due_on, today)}."
                 )
                 yield HouseItem("Share of a brood", Said(Urgency.LOOK, "owed", sentence))

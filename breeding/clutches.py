@@ -221,15 +221,25 @@ class Owed:
 
 def shares_of(sac: EggSac) -> list[Owed]:
     """Every share of a brood. What was passed on to its holder counts as delivered."""
-    rows = list(sac.shares.select_related("to"))
-    members = {member.specimen_id: member.number for member in sac.members.all()}
-    numbers = ledger.shares(sum(members.values()), [row.percent for row in rows], [row.odd_is_theirs for row in rows])
-    gone = Departure.objects.filter(specimen__in=members, kind=Departure.Kind.PASSED_ON.value)
-    delivered: dict[int, int] = defaultdict(int)
+    return shares_among([sac])[sac.pk]
+
+
+def shares_among(sacs: Sequence[EggSac]) -> dict[int, list[Owed]]:
+    """The shares of several broods; one query beside what the sacs bring along."""
+    members = {member.specimen_id: member for sac in sacs for member in sac.members.all()}
+    gone = Departure.objects.filter(specimen__in=members, kind=Departure.Kind.PASSED_ON.value, contact__isnull=False)
+    delivered: dict[tuple[int, int | None], int] = defaultdict(int)
     for specimen, contact in gone.values_list("specimen_id", "contact_id"):
-        if contact is not None:
-            delivered[contact] += members[specimen]
-    return [Owed(row, number, delivered[row.to_id]) for row, number in zip(rows, numbers, strict=True)]
+        delivered[members[specimen].sac_id, contact] += members[specimen].number
+    found = {}
+    for sac in sacs:
+        rows = list(sac.shares.all())
+        total = sum(member.number for member in sac.members.all())
+        numbers = ledger.shares(total, [row.percent for row in rows], [row.odd_is_theirs for row in rows])
+        found[sac.pk] = [
+            Owed(row, number, delivered[sac.pk, row.to_id]) for row, number in zip(rows, numbers, strict=True)
+        ]
+    return found
 
 
 # ------------------------------------------------------------ what was different

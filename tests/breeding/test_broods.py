@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from breeding import broods, clutches
+from breeding.brood_sources import shares_owed
 from breeding.broods import Split
 from breeding.models import BroodMember, BroodShare, EggSac, HeadCount
 from breeding.pairings import possible_sires
@@ -161,6 +162,23 @@ def test_shares_of_more_than_everything_and_a_second_one_for_the_same_person_are
         broods.set_share(BroodShare(sac=sac, to=Contact.objects.create(name="Other"), percent=50))
     with pytest.raises(Refused, match="has a share"):
         broods.set_share(BroodShare(sac=sac, to=owner, percent=10))
+
+
+def test_a_share_that_is_late_stands_on_the_first_page_until_it_was_handed_over(keeper_client, sac, owner):
+    share = broods.set_share(BroodShare(sac=sac, to=owner, percent=50, due_on=DAY - timedelta(days=2)))
+    broods.take_out(sac, split(singles=6))
+    assert "3 of the brood of B-001 are owed to Jorun Vale" in keeper_client.get("/").content.decode()
+    broods.deliver(share, 3, DAY)
+    assert "are owed to Jorun Vale" not in keeper_client.get("/").content.decode()
+
+
+def test_more_broods_ask_no_more_of_the_database(owner, django_assert_num_queries):
+    for n in range(4):
+        late = make.laid(make.female(code=f"F-{n}"), DAY - timedelta(days=50))
+        broods.set_share(BroodShare(sac=late, to=owner, percent=50, due_on=DAY))
+        broods.take_out(late, split(singles=2))
+    with django_assert_num_queries(5):
+        assert len(list(shares_owed(DAY))) == 4
 
 
 # ------------------------------------------------------------ the books on the page
