@@ -30,7 +30,7 @@ FORMS = {
     "log a departure": "/animals/1/departure/",
     "log a death": "/animals/1/death/",
     "correct a molt": "/animals/1/molt/1/",
-    "mend evidence": "/animals/1/evidence/look/1/",
+    "mend evidence": "/animals/1/evidence/look/18/",
     "change a likelihood": "/settings/sexing/sac/",
     "change a ratio": "/settings/signs/webbing/",
     "new animal": "/animals/new/",

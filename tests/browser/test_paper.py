@@ -9,7 +9,7 @@ LIGHTS = ["day", "night", "red"]
 
 
 @pytest.mark.parametrize("light", LIGHTS)
-@pytest.mark.parametrize(("path", "most"), [("/", 4), ("/animals/1/", 4), ("/animals/", 5)])
+@pytest.mark.parametrize(("path", "most"), [("/", 6), ("/animals/1/", 5), ("/animals/", 5)])
 def test_a_page_prints_on_few_sheets(open_page, path, most, light):
     page = open_page(path)
     page.evaluate("(light) => { document.documentElement.dataset.light = light; }", light)
