@@ -23,6 +23,7 @@ VENV = BASE / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "installed.json"
 DEV_COMMANDS = {"verify"}
+SOURCE_ONLY = ("autograd-gamma",)  # published as source alone, under lifelines; plain Python, so nothing is compiled
 
 NO_VENV = """This Python cannot make environments: its {module} module is missing.
   Debian, Ubuntu, Raspberry Pi OS:  sudo apt install python3-venv
@@ -131,7 +132,13 @@ def install(extras: list[str]) -> None:
     packages = [requirement for extra in wanted for requirement in requirements(extra)]
     print(f"Fetching {len(packages)} packages; only the first start needs this …", flush=True)
     command = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--retries=2"]
-    command += ["--only-binary=:all:", "--constraint", str(BASE / "constraints.txt"), *packages]
+    command += [
+        "--only-binary=:all:",
+        *(f"--no-binary={name}" for name in SOURCE_ONLY),
+        "--constraint",
+        str(BASE / "constraints.txt"),
+        *packages,
+    ]
     code, output = _run_showing_names(command)
     if code:
         raise CannotInstall(explain(output, "The packages could not be installed."))

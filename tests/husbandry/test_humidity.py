@@ -3,7 +3,6 @@
 import math
 
 import CoolProp.CoolProp as coolprop
-import psychrolib
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -36,12 +35,11 @@ def test_saturation_equals_the_reference_equation_of_water(celsius):
 
 @given(st.floats(1, 60), st.floats(5, 100))
 def test_an_independent_program_finds_the_same_air(celsius, share):
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    vapour = psychrolib.GetVapPresFromRelHum(celsius, share / 100)
-    full = psychrolib.GetSatVapPres(celsius)
+    full = coolprop.PropsSI("P", "T", celsius + 273.15, "Q", 0, "Water")
+    vapour = full * share / 100
     assert humidity.vapour_pressure_deficit(celsius, share) == pytest.approx(full - vapour, rel=1e-3, abs=1e-6)
-    dew = psychrolib.GetTDewPointFromVapPres(celsius, vapour)
-    assume(dew > 0.1)  # below it works over ice
+    assume(vapour > 615)  # below the triple point it knows no liquid
+    dew = coolprop.PropsSI("T", "P", vapour, "Q", 0, "Water") - 273.15
     assert humidity.dew_point(celsius, share) == pytest.approx(dew, abs=0.02)
 
 
