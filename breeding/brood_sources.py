@@ -34,8 +34,10 @@ def _next(sac: EggSac) -> StoredDue | None:
     if sac.taken_on is not None:
         looks = [check.latest for check in sac.checks.all()] + [count.latest for count in sac.head_counts.all()]
         last = max([sac.taken_on, *looks])
-        day = clutches.ahead(last)
-        return StoredDue(sac.female_id, day, day, {**facts, "what": LOOK, "last": last.isoformat()})
+        newest = max(sac.checks.all(), key=lambda check: (check.latest, check.pk), default=None)
+        wrong = clutches.alarms(newest.celsius, newest.humidity, newest.look) if newest else []
+        day = last if wrong else clutches.ahead(last)
+        return StoredDue(sac.female_id, day, day, {**facts, "what": LOOK, "last": last.isoformat(), "wrong": wrong})
     windows = clutches.usual_windows(sac)
     if isinstance(windows, NoForecast):
         return None
@@ -58,6 +60,8 @@ def say_clutch(due: StoredDue, today: date) -> Said:
     laid = (today - date.fromisoformat(facts["laid"])).days
     brood = facts["brood"]
     door = Action("Open its page", "breeding:clutch-of", post=False)
+    if facts.get("wrong"):
+        return Said(Urgency.OVER, f"{brood} in danger", " ".join(facts["wrong"]), (door,))
     if facts["what"] == LOOK:
         last = say_date(date.fromisoformat(facts["last"]), today)
         sentence = f"Day {laid} of the {brood}; last looked at on {last}. Look for mould, dents and legs."

@@ -8,7 +8,7 @@ from datetime import date
 
 from django.db import transaction
 
-from breeding.models import BroodMember, BroodShare, EggSac, SacCheck
+from breeding.models import BroodMember, BroodShare, EggSac, PossibleSire, SacCheck
 from breeding.pairings import possible_sires
 from collection import dues, receipts
 from collection.models import Departure, GroupCount, Specimen, SpecimenKind
@@ -66,7 +66,7 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
         animals = [_young(sac, split, sires, code) for code in codes(split.prefix, split.singles + len(split.groups))]
         sizes = [1] * split.singles + list(split.groups)
         for number, (animal, heads) in enumerate(zip(animals, sizes, strict=True), start=1):
-            _keep(sac, split, animal, heads, number)
+            _keep(sac, split, sires, animal, heads, number)
         pks = [animal.pk for animal in animals]
         dues.refresh([*pks, sac.female_id])
         receipts.note(f"Took {split.heads} out of the sac of {sac.female.code}", [*pks, sac.female_id])
@@ -140,13 +140,19 @@ def _hatched(sac: EggSac) -> tuple[date, date] | None:
     return first.earliest, first.latest
 
 
-def _keep(sac: EggSac, split: Split, animal: Specimen, heads: int, number: int) -> None:
+def _keep(
+    sac: EggSac, split: Split, sires: Sequence[Specimen | None], animal: Specimen, heads: int, number: int
+) -> None:
     if heads > 1:
         animal.kind = SpecimenKind.GROUP.value
     animal.save()
     if heads > 1:
         GroupCount(specimen=animal, earliest=split.on, latest=split.on, count=heads, method="counted").save()
     BroodMember(sac=sac, specimen=animal, number=heads, on=split.on).save()
+    known = [one for one in sires if one is not None]
+    if len(sires) > 1:  # one of several: each as likely as the others, and the rest of the chance is the unknown one's
+        for one in known:
+            PossibleSire(young=animal, male=one, chance=1 / len(sires)).save()
     if not split.cups:
         return
     length, width, height = CUP_MM

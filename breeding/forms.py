@@ -211,12 +211,14 @@ class SacStateForm(EventForm):
 
     class Meta:
         model = EggSac
-        fields = ("taken_on", "incubator", "outcome", "ended_on")
+        fields = ("taken_on", "incubator", "celsius", "place", "outcome", "ended_on")
         widgets = {"taken_on": day_widget(), "ended_on": day_widget()}
+        help_texts = {"place": "Where a sensor hangs: its readings then count day by day."}
 
     def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
         super().__init__(*args, specimen=sac.female, instance=sac, **kwargs)
         del self.fields["on"]
+        limit(self, -20, 60, "celsius")
 
     def clean(self) -> dict[str, Any]:
         """An outcome has a day, and no day lies before the laying."""

@@ -13,7 +13,7 @@ from breeding.broods import Split
 from breeding.clutches import words
 from breeding.models import BroodShare, EggSac, Loan, SacCheck
 from collection.forms.base import EventForm, Folding, FuzzyEventForm, day_widget, limit
-from collection.models import Specimen
+from collection.models import Photo, Specimen
 from collection.services import Refused
 from husbandry.models import Place
 
@@ -25,17 +25,21 @@ class SacCheckForm(FuzzyEventForm):
 
     title = "Look at the sac"
     animal_field = "sac__female"
+    later = ("about", "photo", "note")
 
     class Meta:
         model = SacCheck
-        fields = ("look", "celsius", "humidity", "note")
+        fields = ("look", "celsius", "humidity", "photo", "note")
         widgets = {"look": forms.RadioSelect(choices=SacCheck.Look.choices)}
+        help_texts = {"photo": "Of those on her page."}
 
     def __init__(self, *args: Any, sac: EggSac | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.sac = sac or self.instance.sac
         limit(self, -20, 60, "celsius")
         limit(self, 0, 100, "humidity")
+        hers = Photo.objects.filter(specimen=self.sac.female_id).order_by("-earliest", "-id")
+        self.fields["photo"].queryset = hers  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """Nothing is seen of a sac before it was laid."""

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from breeding.models.sac import EggSac
-from collection.models import Contact, Specimen
+from collection.models import Contact, Photo, Specimen
 from collection.models.base import Dated, Kept
 
 
@@ -27,6 +27,7 @@ class SacCheck(Dated):
     celsius = models.FloatField("temperature, °C", null=True, blank=True)
     humidity = models.FloatField("relative humidity, %", null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta(Dated.Meta):
         ordering = ["-earliest", "-id"]

@@ -20,7 +20,7 @@ from collection.views.log import sent, written
 
 
 def _sac(pk: int) -> EggSac:
-    rows = EggSac.objects.for_display().prefetch_related("checks", "shares__to", "members__specimen__standing")
+    rows = EggSac.objects.for_display().prefetch_related("checks__photo", "shares__to", "members__specimen__standing")
     return get_object_or_404(rows, pk=pk)
 
 

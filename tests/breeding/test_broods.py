@@ -10,9 +10,11 @@ from django.utils import timezone
 from breeding import broods, clutches
 from breeding.brood_sources import shares_owed
 from breeding.broods import Split
-from breeding.models import BroodMember, BroodShare, EggSac, HeadCount
+from breeding.models import BroodMember, BroodShare, EggSac, HeadCount, SacCheck
 from breeding.pairings import possible_sires
 from collection import receipts
+from collection.attention import due_kinds
+from collection.dues import as_stored
 from collection.models import Contact, Departure, Receipt, Specimen
 from collection.services import Refused
 from husbandry.models import Enclosure, Stay
@@ -110,6 +112,7 @@ def test_with_several_possible_sires_none_is_written_down(sac):
     assert len(possible_sires(sac)) == 2
     [young] = broods.take_out(sac, split(singles=1))
     assert (young.sire, young.dam) == (None, sac.female)
+    assert sorted(young.possible_sires.values_list("male__code", "chance")) == [("B-002", 0.5), ("B-003", 0.5)]
 
 
 @pytest.mark.parametrize(
@@ -128,6 +131,23 @@ def test_what_cannot_be_is_refused_beside_its_field(keeper_client, sac, sent, fi
     assert answer.status_code == 422
     assert words in " ".join(answer.context["form"].errors[field])
     assert not BroodMember.objects.exists()
+
+
+def test_a_look_that_found_something_wrong_is_pressing_until_the_next(sac):
+    sac.taken_on = DAY - timedelta(days=9)
+    sac.save()
+    broods.record_check(SacCheck(sac=sac, earliest=DAY, latest=DAY, look="mould", celsius=33, humidity=97))
+    said = due_kinds["clutch"].say(as_stored(sac.female.dues.get(kind="clutch")), DAY)
+    assert (said.urgency, said.plate) == ("over", "sac in danger")
+    assert "33 °C: at 32 °C and above embryos die" in said.sentence
+    assert "Mould or a smell was seen" in said.sentence
+    broods.record_check(SacCheck(sac=sac, earliest=DAY, latest=DAY, look="fine", celsius=26))
+    assert sac.female.dues.get(kind="clutch").wanted_on == DAY + timedelta(days=3)
+
+
+def test_the_marks_of_a_hybrid_stand_on_its_page(keeper_client):
+    young = make.SpecimenFactory(hybrid=True)
+    assert "<b>Hybrid</b>" in keeper_client.get(young.get_absolute_url()).content.decode()
 
 
 # ------------------------------------------------------------ shares
