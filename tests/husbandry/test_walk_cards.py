@@ -161,9 +161,9 @@ def test_the_page_asks_as_many_questions_for_forty_stops_as_for_two(django_asser
         animal = home.stays.get().specimen
         make.fed(animal, TODAY - timedelta(days=3), prey="roach")
         make.held(animal, TODAY)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         cards.payload([home.pk for home in homes[:2]], TODAY)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         cards.payload([home.pk for home in homes], TODAY)
 
 

@@ -165,5 +165,5 @@ def test_the_summary_asks_as_many_questions_for_many_taps_as_for_one(
     post(keeper_client, walk, *[tap("taken", one) for one in animals])
     with django_assert_max_num_queries(12):
         keeper_client.get(f"/walks/{walk.pk}/summary/")
-    with django_assert_max_num_queries(22):
+    with django_assert_max_num_queries(23):
         keeper_client.get(f"/walks/{walk.pk}/")
