@@ -81,11 +81,9 @@ def own_paces(taxon_id: int, but: int | None = None) -> dict[str, list[float]]:
 
 def forecast(sac: EggSac, warmth: Warmth) -> list[StageWindow] | NoForecast:
     """When each stage is reached."""
-    taxon = sac.female.taxon
-    pace = development.pace_of(taxon.name.split()[0], (taxon.emergence_weeks_min, taxon.emergence_weeks_max))
-    own = own_paces(taxon.pk, sac.pk)
+    own = own_paces(sac.female.taxon_id, sac.pk)
     when = (sac.earliest, sac.latest)
-    return development.stage_windows(when, pace, warmth.celsius, warmth.days, own, seen_in(sac))
+    return development.stage_windows(when, _pace_of(sac), warmth.celsius, warmth.days, own, seen_in(sac))
 
 
 def seen_in(sac: EggSac) -> tuple[str, date] | None:
@@ -105,9 +103,12 @@ def seen_in(sac: EggSac) -> tuple[str, date] | None:
 
 def usual_windows(sac: EggSac) -> list[StageWindow] | NoForecast:
     """The same from what is stored with the sac alone: what stored due dates go by."""
+    return development.stage_windows((sac.earliest, sac.latest), _pace_of(sac), sac.celsius or ASSUMED)
+
+
+def _pace_of(sac: EggSac) -> development.Pace | None:
     taxon = sac.female.taxon
-    pace = development.pace_of(taxon.name.split()[0], (taxon.emergence_weeks_min, taxon.emergence_weeks_max))
-    return development.stage_windows((sac.earliest, sac.latest), pace, sac.celsius or ASSUMED)
+    return development.pace_of(taxon.name.split()[0], (taxon.emergence_weeks_min, taxon.emergence_weeks_max))
 
 
 # ------------------------------------------------------------ when to take it

@@ -45,7 +45,6 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "lines": [(line, [(words.labels.get(k, k), n) for k, n in line.stages.items()]) for line in books.lines]
         if books
         else [],
-        "counts": sac.head_counts.all(),
         "funnel": clutches.funnel(sac, books, words) if books else [],
         "shares": clutches.shares_of(sac),
         "members": sac.members.all(),
