@@ -262,7 +262,7 @@ class _Bench:
         one, female, male = self.prospects[pair], self.by_pk[pair[0]], self.by_pk[pair[1]]
         record = self.records.get(female.specimen.taxon_id, TaxonRecord())
         own = record.successes + record.failures
-        basis = f"{record.successes} of your {own} pairings of it did" if own else "no pairing of yours to go by"
+        basis = _basis(record.successes, own)
         others = round(1 / one.need) if one.need else 0
         needed = "he is the only one ready of his line" if one.need == 1 else f"{others} males of his line are ready"
         if male.specimen.standing.status == "loan_in":
@@ -275,6 +275,15 @@ class _Bench:
             f"Females of the taxon are {TEMPER_WORDS[one.temperament.value]}; {needed}.",
             *[f"{row.specimen.code}: {note}." for row in (female, male) for note in row.notes],
         ]
+
+
+def _basis(brought: int, own: int) -> str:
+    """What the chance of a pairing of the taxon rests on."""
+    if not own:
+        return "no pairing of yours to go by"
+    if own == 1:
+        return f"your one pairing of it {'did' if brought else 'did not'}"
+    return f"{brought} of your {own} pairings of it did"
 
 
 def _whole(chance: float) -> str:

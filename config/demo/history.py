@@ -46,10 +46,11 @@ def molts_of(made: Made) -> list[Molt]:
     """The molts seen in the house, oldest first, each with the size after it; some were found a few days later."""
     animal = made.animal
     count = len(animal.molts)
+    sizes = _sizes(animal, count)
     rows = []
     for number, days in enumerate(reversed(animal.molts)):
         newest = number == count - 1
-        size = round(animal.size / GROWTH ** (count - 1 - number), 1)
+        size, carapace = sizes[number]
         found_later = not newest and made.rng.random() < 0.2
         measured = made.specimen.taxon.size_measure == "leg_span"
         rows.append(
@@ -58,12 +59,22 @@ def molts_of(made: Made) -> list[Molt]:
                 earliest=made.ago(days + (3 if found_later else 0)),
                 latest=made.ago(days),
                 leg_span_mm=size if measured else None,
-                carapace_mm=round(size * CARAPACE, 1) if made.is_spider else None,
+                carapace_mm=carapace if made.is_spider else None,
                 matured=animal.mature and newest,
                 exuvia_kept=made.is_spider and made.rng.random() < 0.8,
             )
         )
     return rows
+
+
+def _sizes(animal: Animal, count: int) -> list[tuple[float, float]]:
+    """Leg span and carapace after each molt, oldest first: no two molts grow alike, and no two hands measure alike."""
+    rng = Random(f"sizes of {animal.code}")  # its own, so that the rest of the story does not depend on it
+    size, found = animal.size, []
+    for _ in range(count):
+        found.append((round(size, 1), round(size * CARAPACE * rng.uniform(0.985, 1.015), 1)))
+        size /= GROWTH * rng.uniform(0.95, 1.05)
+    return found[::-1]
 
 
 def size_of(made: Made) -> Measurement | None:
