@@ -37,8 +37,9 @@ class Readings(Importer):
             choices=sensors_to_choose,
         ),
         Field("at", "Date and time", "instant", required=True),
+        Field("clock", "Time of day", hint="where it has a column of its own, beside the date", clock_of="at"),
         Field("celsius", "Temperature", "celsius"),
-        Field("humidity", "Humidity, %", "number"),
+        Field("humidity", "Humidity, %", "percent"),
     )
 
     def __init__(self, job: Job) -> None:

@@ -24,6 +24,7 @@ class Field:
     longest: int = 0  # characters of a text that the record can keep; 0: no limit
     hint: str = ""
     choices: Callable[[], Sequence[tuple[str, str]]] | None = None  # asked for the whole file that has no such column
+    clock_of: str = ""  # the field whose time of day a column holds; it is read with that field
 
 
 class Importer:

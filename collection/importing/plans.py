@@ -39,6 +39,7 @@ class Plan:
         if missing:
             raise NotReady(f"Say which column holds: {', '.join(missing)}.")
         self.decisions = decide(self.kind.fields, table, columns, answers, job.today)
+        self.table = self.decisions.table or table
         if self.decisions.questions:
             asked = self.decisions.questions
             raise NotReady(" ".join(question.sentence for question in asked), asked)

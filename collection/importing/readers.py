@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timezone
 from decimal import Decimal
 from typing import Any
 
@@ -18,6 +17,7 @@ from collection.spreadsheets.counts import read_count, read_yes_no
 from collection.spreadsheets.datecells import Order
 from collection.spreadsheets.datecolumns import DateFormat, Mixed, decide_dates, forced
 from collection.spreadsheets.lifestages import read_stage
+from collection.spreadsheets.loggers import says_fahrenheit, without_unit, zone_of
 from collection.spreadsheets.numbers import (
     IN_MM,
     AmbiguousNumbers,
@@ -60,6 +60,7 @@ class Decisions:
     constants: dict[str, str] = field(default_factory=dict)  # what holds for every row of a file
     questions: list[Question] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    table: Table | None = None  # with times of day joined to their dates, where they stood in two columns
 
 
 def decide(
@@ -67,8 +68,15 @@ def decide(
 ) -> Decisions:
     """Readers for the mapped columns. `answers` holds earlier answers by question; "dates", "decimal" and "unit"
     without a field name answer for every column."""
+    fields = list(fields)
     decisions = Decisions()
     for one in fields:
+        if one.clock_of in columns and one.name in columns:
+            table = table.with_clock(columns[one.clock_of], columns[one.name])
+    decisions.table = table
+    for one in fields:
+        if one.clock_of:
+            continue
         if one.name in columns:
             column = _Column(one, table.headings[columns[one.name]], table.column(columns[one.name]), answers)
             decisions.readers[one.name] = _remembering(column.reader(decisions, today))
@@ -107,6 +115,7 @@ class _Column:
             "instant": lambda: self._instants(decisions, today),
             "celsius": lambda: self._celsius(decisions),
             "number": lambda: self._numbers(decisions).read,
+            "percent": lambda: self._percent(decisions),
             "size": lambda: self._sizes(decisions),
         }
         maker = makers.get(self.field.reads)
@@ -144,6 +153,10 @@ class _Column:
         said = self._answer("zone")
         if all_say_their_zone(self.cells):
             said = said or clocks.UTC
+        offset = zone_of(self.heading)
+        if offset is not None:
+            decisions.notes.append(f"{self.heading}: the heading says whose clock wrote the times.")
+            return clocks.InstantReader(dates, timezone(offset)).read
         if said not in known:
             choices = tuple(
                 Choice(value, label, clocks.example(dates, self.cells, zone)) for value, (label, zone) in known.items()
@@ -154,17 +167,22 @@ class _Column:
         return clocks.InstantReader(dates, known[said][1]).read
 
     def _celsius(self, decisions: Decisions) -> Reader:
-        """Temperatures in °C, also from a column headed °F."""
+        """Temperatures in °C, also from a column or a cell in °F."""
         numbers = self._numbers(decisions)
-        fahrenheit = bool(re.search(r"°\s?f\b|fahrenheit|\(f\)|_f$", self.heading.casefold()))
+        by_heading = says_fahrenheit(self.heading)
 
         def read(cell: Cell) -> float | None:
-            number = numbers.read(cell)
+            plain, said = without_unit(cell)
+            number = numbers.read(plain)
             if number is None:
                 return None
-            return (float(number) - 32) * 5 / 9 if fahrenheit else float(number)
+            return (float(number) - 32) * 5 / 9 if (by_heading if said is None else said) else float(number)
 
         return read
+
+    def _percent(self, decisions: Decisions) -> Reader:
+        numbers = self._numbers(decisions)
+        return lambda cell: numbers.read(without_unit(cell)[0])
 
     def _numbers(self, decisions: Decisions) -> NumberFormat:
         decided = decide_numbers(self.cells)

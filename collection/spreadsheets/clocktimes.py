@@ -4,11 +4,16 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 
-from collection.spreadsheets.cells import Cell, Misread, shortened, text_of
-from collection.spreadsheets.datecells import serial_of
+from collection.spreadsheets.cells import Cell, Misread, is_blank, shortened, text_of
+from collection.spreadsheets.datecells import serial_of, without_clock
 
 _CLOCK = re.compile(
-    r"(?:^|[ T,]+)(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?(?: ?([ap])\.?m\.?)?(Z| ?[+-]\d{2}:?\d{2})?$", re.IGNORECASE
+    r"(?:^|[ T,]+)(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?(?: ?([ap])\.?m\.?)?(Z| ?[+-]\d{2}:?\d{2}| ?(?:UTC|GMT))?$",
+    re.IGNORECASE,
+)
+_ALONE = re.compile(
+    r"(\d{1,2})[:.h](\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*(uhr|[ap]\.?m\.?)?( ?(?:Z|UTC|GMT|[+-]\d{2}:?\d{2}))?",
+    re.IGNORECASE,
 )
 Clock = tuple[dt.time, dt.timedelta | None]
 
@@ -44,7 +49,7 @@ def _of_fraction(share: float) -> dt.time:
 def _offset(text: str | None) -> dt.timedelta | None:
     if not text:
         return None
-    if text.strip().upper() == "Z":
+    if text.strip().upper() in {"Z", "UTC", "GMT"}:
         return dt.timedelta(0)
     digits = re.sub(r"\D", "", text)
     offset = dt.timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
@@ -61,3 +66,40 @@ def all_say_their_zone(cells: Iterable[Cell]) -> bool:
         if clock is not None and clock[1] is None:
             return False
     return True
+
+
+def is_clock(cell: Cell) -> bool:
+    """Whether a cell holds a time of day and no date, as in the second of two columns: 14:05, 2:05 PM, 14.05 Uhr."""
+    if isinstance(cell, dt.time):
+        return True
+    if isinstance(cell, float):
+        return 0 <= cell < 1
+    return isinstance(cell, str) and bool(_ALONE.fullmatch(cell.strip()))
+
+
+def joined(day: Cell, clock: Cell) -> Cell:
+    """One cell out of a date and the time of day that stands in a column beside it; empty where there is no date.
+
+    A time that the date’s own cell carries (midnight, most often) gives way to that of the other column.
+    """
+    if is_blank(day):
+        return ""
+    if is_blank(clock):
+        return day
+    if isinstance(day, dt.datetime):
+        day = day.date()
+    time = clock if isinstance(clock, dt.time) else clock.time() if isinstance(clock, dt.datetime) else None
+    if time is None and isinstance(clock, float) and 0 <= clock < 1:
+        time = _of_fraction(clock)
+    if time is not None and isinstance(day, dt.date):
+        return dt.datetime.combine(day, time)
+    return f"{without_clock(text_of(day))} {time or _colons(str(clock).strip())}"
+
+
+def _colons(text: str) -> str:
+    """A time of day as the reader of instants knows it: 14.05 Uhr → 14:05."""
+    found = _ALONE.fullmatch(text)
+    if found is None:
+        return text
+    half = f" {found[4]}" if found[4] and found[4].casefold() != "uhr" else ""
+    return ":".join(part for part in found.groups()[:3] if part) + half + (found[5] or "")

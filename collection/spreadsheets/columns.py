@@ -4,8 +4,9 @@ import re
 from collections.abc import Mapping, Sequence
 from functools import cache
 
-from collection.spreadsheets.cells import Cell
-from collection.spreadsheets.vocabulary import DATE_FIELDS, HEADINGS
+from collection.spreadsheets.cells import Cell, is_blank
+from collection.spreadsheets.clocktimes import is_clock
+from collection.spreadsheets.vocabulary import CLOCK_FIELDS, DATE_FIELDS, HEADINGS
 
 _PARENTHESES = re.compile(r"[(\[{][^)\]}]*[)\]}]")
 _NO_WORD = re.compile(r"[^a-z0-9♀♂#]+")
@@ -44,7 +45,7 @@ def guess_columns(headings: Sequence[str], samples: Sequence[Sequence[Cell]], ki
     for field, words in HEADINGS[kind].items():
         for index, heading in enumerate(headings):
             strength, length = _match(normal_heading(heading), words)
-            if strength and not (field in DATE_FIELDS and _never_a_date(samples, index)):
+            if strength and _may_hold(field, samples, index):
                 candidates.append((-strength, -length, index, field))
     chosen = _each_once(candidates)
     if "species" in HEADINGS[kind] and "species" not in chosen:
@@ -83,6 +84,17 @@ def _match(heading: str, words: Sequence[str]) -> tuple[int, int]:
         elif f" {word} " in padded:
             best = max(best, (_CONTAINS, len(word)))
     return best
+
+
+def _may_hold(field: str, samples: Sequence[Sequence[Cell]], index: int) -> bool:
+    """Whether the cells of a column speak against the field: dates need a digit, a clock of its own holds no dates."""
+    if field in DATE_FIELDS and _never_a_date(samples, index):
+        return False
+    if field not in CLOCK_FIELDS:
+        return True
+    filled = [row[index] for row in samples if index < len(row) and not is_blank(row[index])]
+    clocks = sum(is_clock(cell) for cell in filled)
+    return 2 * clocks > len(filled) if CLOCK_FIELDS[field] else 2 * clocks <= len(filled)
 
 
 def _never_a_date(samples: Sequence[Sequence[Cell]], index: int) -> bool:

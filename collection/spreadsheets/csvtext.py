@@ -47,12 +47,28 @@ def decode(data: bytes) -> Text:
     for mark, codec, name in _BYTE_ORDER_MARKS:
         if data.startswith(mark):
             return _decode_strictly(data, codec, name)
+    codec = _unmarked_utf16(data)
+    if codec:
+        return _decode_strictly(data, codec, "UTF-16")
     if _CONTROLS.search(data):
         raise Unreadable(_NO_TEXT)
     try:
         return Text(data.decode("utf-8"), "UTF-8")
     except UnicodeDecodeError:
         return Text(data.decode("cp1252", errors="replace"), "Windows-1252", guess=True)
+
+
+def _unmarked_utf16(data: bytes) -> str:
+    """The codec of UTF-16 text without its mark: every other byte of digits and Latin letters is zero."""
+    start = data[:400]
+    if len(start) < 8 or len(data) % 2:
+        return ""
+    even, odd = start[::2].count(0), start[1::2].count(0)
+    return (
+        "utf-16-le"
+        if odd > 4 * even and odd > len(start) / 3
+        else ("utf-16-be" if even > 4 * odd and even > len(start) / 3 else "")
+    )
 
 
 def _decode_strictly(data: bytes, codec: str, name: str) -> Text:

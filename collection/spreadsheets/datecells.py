@@ -40,7 +40,7 @@ _MONTHS = {
     for name in names.split()
 }  # fmt: skip
 _TIME = re.compile(
-    r"[ T,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?[+-]\d{2}:?\d{2})?$", re.IGNORECASE
+    r"[ T,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?[+-]\d{2}:?\d{2}| ?(?:UTC|GMT))?$", re.IGNORECASE
 )
 _ABOUT = re.compile(
     r"^(?:~|≈|c\.|ca\.?|circa|about|approx\.?|around|etwa|ungefähr|um|est\.?)\s*|\s*(?:\?|\(\?\)|ca\.?|approx\.?)$",
@@ -121,6 +121,11 @@ def century(year: int, today: dt.date) -> int:
     """The full year meant by two digits: the latest that is not after next year."""
     full = today.year - today.year % 100 + year
     return full if full <= today.year + 1 else full - 100
+
+
+def without_clock(text: str) -> str:
+    """The text without a time of day after its date."""
+    return _TIME.sub("", text)
 
 
 def _core(text: str) -> str:

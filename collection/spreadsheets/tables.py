@@ -1,13 +1,15 @@
 """A file as a table: headings found, rows numbered as the keeper's spreadsheet numbers them, oddities in words."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain, islice
 
 from collection.spreadsheets import csvtext, workbooks
 from collection.spreadsheets.cells import Cell, Unreadable, is_blank, unguarded
+from collection.spreadsheets.clocktimes import joined
 from collection.spreadsheets.headings import find_headings, same_row
 from collection.spreadsheets.limits import MAX_COLUMNS, MAX_FILE_BYTES, MAX_FILLED_CELLS, MAX_ROWS
+from collection.spreadsheets.loggers import is_row_of_units, with_units
 
 _LOOK_AHEAD = 40  # filled rows among which the headings are looked for
 Record = tuple[int, list[Cell]]
@@ -36,6 +38,13 @@ class Table:
     sheets: tuple[str, ...]
     encoding: str
     delimiter: str
+
+    def with_clock(self, day: int, clock: int) -> "Table":
+        """The same table with the times of one column joined to the dates of another."""
+        headings = list(self.headings)
+        headings[day] = f"{headings[day]}, {headings[clock]}"
+        rows = [(*row[:day], joined(row[day], row[clock]), *row[day + 1 :]) for row in self.rows]
+        return replace(self, headings=tuple(headings), rows=rows)
 
     def column(self, index: int) -> list[Cell]:
         """All cells of one column, top to bottom."""
@@ -115,6 +124,10 @@ def _assembled(records: Iterable[Record], notes: list[str]) -> _Assembled | None
     above, (_, heading_cells), below = ahead[: found.row], ahead[found.row], ahead[found.row + 1 :]
     if above:
         notes.append(f"{len(above)} row{'s' * (len(above) > 1)} above the headings left out.")
+    if below and is_row_of_units(below[0][1]):
+        number, units = below.pop(0)
+        found = replace(found, names=tuple(with_units(found.names, units)))
+        notes.append(f"Row {number} holds units; they are read with the headings.")
     rows, numbers = _body(chain(below, filled), heading_cells, notes)
     width = max([len(found.names), *map(len, rows)])
     if width > MAX_COLUMNS:

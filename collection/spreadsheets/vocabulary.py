@@ -111,6 +111,7 @@ _READINGS = {
         "timestamp, time stamp, datetime, date time, date/time, time, date, utc time, zeit, zeitpunkt, zeitstempel, "
         "messzeit, datum, datum uhrzeit, datum/zeit"
     ),
+    "clock": "time, time of day, clock, utc time, local time, uhrzeit, uhr, zeit, messzeit",
     "celsius": "temperature, temp, celsius, temperature celsius, temperature fahrenheit, temperatur",
     "humidity": (
         "humidity, relative humidity, rh, hum, relative humidity percent, luftfeuchte, luftfeuchtigkeit, "
@@ -130,3 +131,4 @@ HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
 }
 
 DATE_FIELDS = frozenset(["measured", "hatched", "acquired", "last_molt", "last_fed", "died", "date"])
+CLOCK_FIELDS = {"clock": True, "at": False}  # times of day in a column of their own; dates, with their time or without
