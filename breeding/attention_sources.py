@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from itertools import islice
 
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from breeding import pairings, sacwatch
@@ -81,14 +81,15 @@ def beside(today: date) -> BesidePanel | None:
     """Females due to build a sac, those whose likeliest day comes first at the top."""
     still_open = today + timedelta(days=WAIT_ON_DAYS)
     open_now = Due.objects.of("sac").wanted(today).filter(ends_on__gte=still_open).order_by("due_on", "specimen_id")
-    paired = Due.objects.of("sac").count()
-    if not paired:
+    is_open = Q(wanted_on__lte=today, ends_on__gte=still_open)
+    found = Due.objects.of("sac").aggregate(paired=Count("specimen_id"), open=Count("specimen_id", filter=is_open))
+    if not found["paired"]:
         return None
     due = (row for row in waiting(open_now[: BESIDE * 2], today) if row.outlook.due)
     rows = list(islice(due, BESIDE))
     return BesidePanel(
         "breeding/_due_to_build.html",
-        {"rows": rows, "paired": paired, "open": open_now.count(), "today": today, "axis": axis(today)},
+        {"rows": rows, **found, "today": today, "axis": axis(today)},
     )
 
 

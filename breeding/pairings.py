@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Protocol, TypeVar
 
-from django.db.models import Max
+from django.db.models import F, Max, Value
 
 from breeding import sacwatch
 from breeding.models import EggSac, Meeting, Sign
@@ -97,30 +98,59 @@ def last_of(meetings: Sequence[Meeting]) -> Meeting:
     return max(effective(meetings), key=lambda meeting: meeting.latest)
 
 
-def inseminations(ids: Sequence[int]) -> dict[int, Insemination]:
-    """Of these females, those that hold sperm: paired since the last molt, and no sac since, unless they lay again."""
+@dataclass(frozen=True)
+class Past:
+    """The molts and the sacs of some females, each as the range of its date."""
+
+    molts: Mapping[int, Sequence[FuzzyDate]]
+    sacs: Mapping[int, Sequence[FuzzyDate]]
+
+    def last_molt(self, female: int) -> date:
+        """The day of her last molt: what was paired before it no longer counts. Long ago where none is on record."""
+        return max((molt.middle for molt in self.molts.get(female, ())), default=date.min)
+
+    def last_sac(self, female: int) -> FuzzyDate | None:
+        """Her last sac."""
+        return max(self.sacs.get(female, ()), key=lambda sac: sac.middle, default=None)
+
+
+def pasts(ids: Iterable[int]) -> Past:
+    """All molts and sacs of these females, in one question."""
+    females = list(ids)
+    molts: dict[int, list[FuzzyDate]] = defaultdict(list)
+    sacs: dict[int, list[FuzzyDate]] = defaultdict(list)
+    when = ("earliest", "latest")
+    shed = Molt.objects.filter(specimen__in=females).order_by().values_list("specimen_id", *when, Value(0))
+    laid = EggSac.objects.filter(female__in=females).order_by().values_list("female_id", *when, Value(1))
+    for pk, earliest, latest, sac in shed.union(laid, all=True) if females else ():
+        (sacs if sac else molts)[pk].append(FuzzyDate(earliest, latest))
+    return Past(molts, sacs)
+
+
+def inseminations(ids: Sequence[int], past: Past | None = None) -> dict[int, Insemination]:
+    """Of these females, those that hold sperm: paired since the last molt, and no sac since, unless they lay again.
+
+    `past`: their molts and sacs, where somebody has them already.
+    """
     meetings: dict[int, list[Meeting]] = defaultdict(list)
     again: dict[int, bool] = {}
+    female = "pairing__female"
     rows = Meeting.objects.filter(pairing__female__in=ids).order_by("earliest", "id")
-    rows = rows.select_related("pairing__male", "pairing__female__taxon")
-    for meeting in rows.defer("pairing__female__taxon__sources", "pairing__female__taxon__seeded"):
-        taxon = meeting.pairing.female.taxon
-        female = meeting.pairing.female_id
-        meetings[female].append(meeting)
-        again[female] = lays_again(taxon.name, Group(taxon.group)) is not None
+    taxon_name, taxon_group = F(f"{female}__taxon__name"), F(f"{female}__taxon__group")
+    for meeting in rows.annotate(of=F(f"{female}_id"), taxon_name=taxon_name, taxon_group=taxon_group):
+        meetings[meeting.of].append(meeting)
+        again[meeting.of] = lays_again(meeting.taxon_name, Group(meeting.taxon_group)) is not None
     if not meetings:
         return {}
-    molts, sacs = _last_molts(list(meetings)), _last_sacs(list(meetings))
-    found = {pk: _held(pk, met, molts.get(pk), sacs.get(pk), again[pk]) for pk, met in meetings.items()}
+    past = past or pasts(meetings)
+    found = {pk: _held(pk, met, past.last_molt(pk), past.last_sac(pk), again[pk]) for pk, met in meetings.items()}
     return {pk: one for pk, one in found.items() if one is not None}
 
 
-def _held(
-    pk: int, met: Sequence[Meeting], molted: date | None, laid: FuzzyDate | None, again: bool
-) -> Insemination | None:
+def _held(pk: int, met: Sequence[Meeting], molted: date, laid: FuzzyDate | None, again: bool) -> Insemination | None:
     """What one female holds; a sac ends it, or where the taxon lays again, begins the wait for the next."""
-    since = tuple(m for m in met if m.latest > (molted or date.min))
-    if laid is None or laid.middle <= (molted or date.min):
+    since = tuple(m for m in met if m.latest > molted)
+    if laid is None or laid.middle <= molted:
         return Insemination(pk, since) if since else None
     after = tuple(m for m in since if m.latest > laid.middle)
     if after or not again or not since:
@@ -143,23 +173,6 @@ def possible_sires(sac: EggSac) -> list[Specimen | None]:
     if sac.pairing is not None:
         found.append(sac.pairing.male)
     return list(dict.fromkeys(found))
-
-
-def _last_molts(ids: Iterable[int]) -> dict[int, date]:
-    """The day of the last molt of each female: what was paired before it no longer counts."""
-    last: dict[int, date] = {}
-    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
-        last[pk] = max(last.get(pk, date.min), FuzzyDate(earliest, latest).middle)
-    return last
-
-
-def _last_sacs(ids: Iterable[int]) -> dict[int, FuzzyDate]:
-    """The last sac of each female."""
-    last: dict[int, FuzzyDate] = {}
-    for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
-        laid = FuzzyDate(earliest, latest)
-        last[pk] = max(last.get(pk, laid), laid, key=lambda one: one.middle)
-    return last
 
 
 @dataclass
@@ -190,16 +203,26 @@ def taxon_records(taxon_ids: Iterable[int], today: date) -> dict[int, TaxonRecor
 
     Of taxa that lay again from one mating, the waits from one sac to the next as well.
     """
+    return records_and_past(taxon_ids, today)[0]
+
+
+def records_and_past(taxon_ids: Iterable[int], today: date) -> tuple[dict[int, TaxonRecord], Past]:
+    """The same, and the molts and sacs of all females of these taxa that were ever paired."""
     met, stands, again = _met(taxon_ids, today)
+    past = pasts(met)
     first: dict[int, _Tally] = defaultdict(_Tally)
     second: dict[int, _Tally] = defaultdict(_Tally)
-    for female, events in ends(list(met)).items():
-        for kind, days, taxon in _spans(met[female], [*events, stands[female]]):
+    for female, meetings in met.items():
+        events = [*_ends(past, female), stands[female]]
+        for kind, days, taxon in _spans(meetings, events):
             first[taxon].add(kind, female, days)
         if again[female]:
-            for kind, days, taxon in _seconds(met[female], [*events, stands[female]]):
+            for kind, days, taxon in _seconds(meetings, events):
                 second[taxon].add(kind, female, days)
-    return {taxon: tally.record(second[taxon].record() if taxon in second else None) for taxon, tally in first.items()}
+    records = {
+        taxon: tally.record(second[taxon].record() if taxon in second else None) for taxon, tally in first.items()
+    }
+    return records, past
 
 
 Stands = tuple[date, str]
@@ -228,12 +251,14 @@ def _met(taxon_ids: Iterable[int], today: date) -> tuple[dict[int, list[Met]], d
 
 def ends(ids: list[int]) -> dict[int, list[tuple[date, str]]]:
     """Sacs and molts of each female, in order."""
-    found: dict[int, list[tuple[date, str]]] = {pk: [] for pk in ids}
-    for pk, earliest, latest in EggSac.objects.filter(female__in=ids).values_list("female_id", "earliest", "latest"):
-        found[pk].append((FuzzyDate(earliest, latest).middle, "sac"))
-    for pk, earliest, latest in Molt.objects.filter(specimen__in=ids).values_list("specimen_id", "earliest", "latest"):
-        found[pk].append((FuzzyDate(earliest, latest).middle, "molt"))
-    return {pk: sorted(days) for pk, days in found.items()}
+    past = pasts(ids)
+    return {pk: _ends(past, pk) for pk in ids}
+
+
+def _ends(past: Past, female: int) -> list[tuple[date, str]]:
+    """What ended her waits, in order."""
+    days = [(sac.middle, "sac") for sac in past.sacs.get(female, ())]
+    return sorted(days + [(molt.middle, "molt") for molt in past.molts.get(female, ())])
 
 
 def _spans(met: list[Met], ends: list[tuple[date, str]]) -> Iterable[tuple[str, float, int]]:
@@ -288,11 +313,21 @@ def clock_of(female: Specimen, one: Insemination, record: TaxonRecord, widened: 
     return Clock(one.waits_from, forecast, belief, own, again)
 
 
-def molt_of(female: Specimen, widened: float = 1.0) -> MoltOutlook | None:
-    """Her next molt by her own molts; a female that was paired is grown, whatever is known of her size."""
+def molt_of(female: Specimen, widened: float = 1.0, molts: Sequence[FuzzyDate] | None = None) -> MoltOutlook | None:
+    """Her next molt by her own molts; a female that was paired is grown, whatever is known of her size.
+
+    `molts`: hers, where somebody has them already.
+    """
     stage = Stage(female.standing.stage)
     grown = Stage.ADULT if stage is Stage.UNKNOWN else stage  # assumption: who is paired is grown
-    found = molting.outlook(Group(female.taxon.group), grown, [molt.when for molt in female.molts.all()], widened)
+    known = molts if molts is not None else [molt.when for molt in female.molts.all()]
+    return _molt_outlook(Group(female.taxon.group), grown, tuple(sorted(known)), widened)
+
+
+@lru_cache(maxsize=256)
+def _molt_outlook(group: Group, stage: Stage, molts: tuple[FuzzyDate, ...], widened: float) -> MoltOutlook | None:
+    """The forecast as a table; kept, because the dashboard asks for the same again and again."""
+    found = molting.outlook(group, stage, molts, widened)
     return replace(found, forecast=tabulated(found.forecast)) if found else None
 
 

@@ -169,10 +169,24 @@ def outlook(
     """
     if today < paired.earliest:
         raise ValueError("The pairing lies after the day asked for.")
+    ratio = sign_ratio(signs, weights)
+    return replace(_outlook(paired, today, sac, chance, molt, last_molt, ratio), signs=tuple(signs))
+
+
+@lru_cache(maxsize=256)
+def _outlook(
+    paired: FuzzyDate,
+    today: date,
+    sac: IntervalForecast,
+    chance: float,
+    molt: IntervalForecast | None,
+    last_molt: date | None,
+    ratio: float,
+) -> SacOutlook:
+    """The race of one day; kept, because a dashboard asks for the same again and again."""
     start = paired.middle
     elapsed = max((today - start).days, 0)
     comes, molts = clocks(paired, sac, chance, molt, last_molt)
-    ratio = sign_ratio(signs, weights)
     month, ever = race(comes, molts, elapsed, SIGN_DAYS), race(comes, molts, elapsed, math.inf)
     (opens, closes), (from_, until) = wait_window(sac, 0.8), wait_window(sac, 0.5)
     opening, closing = paired.earliest + timedelta(days=opens), paired.latest + timedelta(days=closes)
@@ -187,7 +201,7 @@ def outlook(
         ever=in_the_end,
         molt_known=molt is not None,
         due=opening <= today <= closing and in_the_end.first_a >= DUE_CHANCE,
-        signs=tuple(signs),
+        signs=(),
         plain=month,
         ratio=ratio,
     )

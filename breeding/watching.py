@@ -121,10 +121,10 @@ class Waiting:
 def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
     """The outlooks of these paired females, in the order of the stored dues; each is worked out when asked for."""
     order = list(dues.values_list("specimen_id", flat=True))
-    held = pairings.inseminations(order)
-    shown = Specimen.objects.filter(pk__in=order).for_display().prefetch_related("molts")
+    shown = Specimen.objects.filter(pk__in=order).for_display()
     found = shown.annotate(basis=KT("taxon__sources__sac_months_min")).in_bulk()
-    records = pairings.taxon_records({female.taxon_id for female in found.values()}, today)
+    records, past = pairings.records_and_past({female.taxon_id for female in found.values()}, today)
+    held = pairings.inseminations(order, past)
     seen = pairings.recent_signs(order, today)
     widths, weights = ForecastWidth.objects.factors(), weights_in_force()
     guarding = _guarding([pk for pk, one in held.items() if one.laid], today)
@@ -135,7 +135,7 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
         if one is None or clock is None or clock.since.earliest > today:
             continue
         group, said = Group(female.taxon.group), _since(seen.get(pk, []), clock.since)
-        molt = pairings.molt_of(female, widths.get("molt", 1.0))
+        molt = pairings.molt_of(female, widths.get("molt", 1.0), past.molts.get(pk, ()))
         outlook = pairings.race_of(clock, molt, [sign.kind for sign in said], today, weights)
         phase = watchwords.phase_of(outlook, today, pk in guarding)
         yield Waiting(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.core.paginator import Paginator
-from django.db.models import Count, F, FilteredRelation, Min, Q, QuerySet
+from django.db.models import Count, F, FilteredRelation, Q, QuerySet, Value
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -20,11 +20,13 @@ from collection import attention, dues
 from collection.attention import Action, DueKind, HouseItem, Said, Urgency
 from collection.htmx import wants_fragment
 from collection.models import Death, Departure, Due, Molt, Specimen, Standing
+from collection.querysets import HERE
 from collection.rights import helper_may, is_keeper, open_to_helpers
-from husbandry.models import Place, Stay
+from husbandry.models import Place
 
 PER_PAGE = 40
 ORDER = {urgency: number for number, urgency in enumerate(Urgency)}
+MONTH = ("molted", "came", "died", "passed on")
 
 
 @dataclass
@@ -67,6 +69,16 @@ class Counts:
     look: int
     held: int
     places: int
+    apart: dict[str, int]  # of each kind that stands apart from the list, how many animals it concerns
+
+
+class Spot(NamedTuple):
+    """An animal of the list and where it stands: what puts it into walking order."""
+
+    specimen: int
+    place: int | None
+    position: int | None
+    code: str | None
 
 
 @helper_may
@@ -76,19 +88,23 @@ def dashboard(request: HttpRequest) -> HttpResponse:
     """The whole day on one page; `show` and `kind` narrow the list, `page` turns it."""
     today = timezone.localdate()
     show, kind = _asked(request, "show", ORDER), _asked(request, "kind", attention.due_kinds)
-    found = _narrow(_wanted(today, kind), show, today)
-    page = Paginator(_in_walking_order(found), PER_PAGE).get_page(request.GET.get("page"))
-    rows = _rows([row["specimen_id"] for row in page.object_list], today, show, kind)
+    counts = _counts(today)
+    pages = Paginator(_in_walking_order(_narrow(_wanted(today, kind), show, today)), PER_PAGE)
+    if not kind:
+        pages.count = getattr(counts, show or "places")  # counted already
+    page = pages.get_page(request.GET.get("page"))
+    spots = [Spot(*row) for row in page.object_list]
+    rows = _rows([spot.specimen for spot in spots], today, show, kind)
     _keep_to_rights(rows, request)
     fragment = wants_fragment(request)
     context = {
         "today": today,
         "page": page,
-        "stops": _stops(rows),
-        "counts": _counts(today),
+        "stops": _stops(rows, spots),
+        "counts": counts,
         "show": show,
         "kind": attention.due_kinds.get(kind),
-        "apart": _apart(today),
+        "apart": [(known, n) for known in attention.kinds() if (n := counts.apart.get(known.name))],
     }
     if not fragment:
         context |= {"tally": _tally(), "month": _month(today), "house": _house(request, today)}
@@ -114,51 +130,57 @@ def _wanted(today: date, kind: str) -> QuerySet[Due]:
     return Due.objects.wanted(today).of(*listed)
 
 
-def _by_day() -> list[str]:
-    return [kind.name for kind in attention.kinds() if kind.by_day]
-
-
-def _urgency(urgency: str, today: date) -> Q:
+def _urgency(urgency: str, today: date, listed: Sequence[DueKind]) -> Q:
     """The dues that count as over, due, look or held. What does not grow overdue wants a look, and is never held."""
-    grows = Q(kind__in=_by_day())
+    grows = Q(kind__in=[kind.name for kind in listed if kind.by_day])
     return {
         Urgency.OVER.value: grows & Q(due_on__lt=today),
         Urgency.DUE.value: grows & Q(due_on=today),
-        Urgency.LOOK.value: ~grows,
+        Urgency.LOOK.value: Q(kind__in=[kind.name for kind in listed if not kind.by_day]),
         Urgency.HELD.value: grows & (Q(due_on__isnull=True) | Q(due_on__gt=today)),
     }[urgency]
 
 
+def _to_do(today: date, listed: Sequence[DueKind]) -> Q:
+    """All but what is only held."""
+    grows = Q(kind__in=[kind.name for kind in listed if kind.by_day])
+    return (grows & Q(due_on__lte=today)) | _urgency(Urgency.LOOK.value, today, listed)
+
+
 def _narrow(found: QuerySet[Due], show: str, today: date) -> QuerySet[Due]:
     """All but what is only held, unless one urgency is asked for."""
-    return found.filter(_urgency(show, today) if show else ~_urgency(Urgency.HELD.value, today))
+    every = attention.kinds()
+    return found.filter(_urgency(show, today, every) if show else _to_do(today, every))
 
 
 def _counts(today: date) -> Counts:
-    parts = {name.value: _urgency(name.value, today) for name in Urgency}
-    parts["places"] = ~parts[Urgency.HELD.value]
-    found = _wanted(today, "").aggregate(
-        **{name: Count("specimen_id", distinct=True, filter=part) for name, part in parts.items()}
+    """How many animals need what, in one question for the list and for what stands apart from it."""
+    listed = [kind for kind in attention.kinds() if kind.in_list]
+    apart = [kind.name for kind in attention.kinds() if not kind.in_list]
+    parts = {name.value: _urgency(name.value, today, listed) for name in Urgency}
+    parts["places"] = _to_do(today, listed)
+    found = (
+        Due.objects.wanted(today)
+        .of(*attention.due_kinds)
+        .aggregate(
+            **{name: Count("specimen_id", distinct=True, filter=part) for name, part in parts.items()},
+            **{f"apart_{name}": Count("specimen_id", filter=Q(kind=name)) for name in apart},
+        )
     )
-    return Counts(**found)
+    return Counts(apart={name: found[f"apart_{name}"] for name in apart}, **{name: found[name] for name in parts})
 
 
-def _in_walking_order(found: QuerySet[Due]) -> QuerySet[Due, Any]:
+def _in_walking_order(found: QuerySet[Due]) -> QuerySet[Specimen, Any]:
     """One row an animal, as one walks past; what stands nowhere comes last."""
-    return (
-        found.values("specimen_id")
-        .annotate(
-            now=FilteredRelation("specimen__stays", condition=Q(specimen__stays__ends__isnull=True)),
-            first=Min("due_on"),
-        )
-        .order_by(
-            F("now__enclosure__place__walk_key").asc(nulls_last=True),
-            F("now__enclosure__position").asc(nulls_last=True),
-            "now__enclosure__code",
-            "specimen_id",
-        )
-        .values("specimen_id")
-    )
+    now = FilteredRelation("stays", condition=Q(stays__ends__isnull=True))
+    animals = Specimen.objects.filter(pk__in=found.values("specimen_id")).annotate(now=now)
+    box = "now__enclosure"
+    return animals.order_by(
+        F(f"{box}__place__walk_key").asc(nulls_last=True),
+        F(f"{box}__position").asc(nulls_last=True),
+        f"{box}__code",
+        "pk",
+    ).values_list("pk", f"{box}__place", f"{box}__position", f"{box}__code")
 
 
 def _rows(ids: list[int], today: date, show: str, kind: str) -> list[Row]:
@@ -188,23 +210,19 @@ def _keep_to_rights(rows: list[Row], request: HttpRequest) -> None:
         ]
 
 
-def _stops(rows: list[Row]) -> list[Stop]:
+def _stops(rows: list[Row], spots: list[Spot]) -> list[Stop]:
     """The rows grouped by the rack, tray or room they stand in, in the order they came."""
-    where = {
-        stay.specimen_id: stay.enclosure
-        for stay in Stay.objects.open()
-        .filter(specimen__in=[row.specimen.pk for row in rows])
-        .select_related("enclosure__place__parent__parent")
-    }
+    ids = {spot.place for spot in spots if spot.place is not None}
+    places = Place.objects.select_related("parent__parent").in_bulk(ids)
     stops: list[Stop] = []
-    for row in rows:
-        enclosure = where.get(row.specimen.pk)
-        place = _rack(enclosure.place) if enclosure and enclosure.place else None
+    for row, spot in zip(rows, spots, strict=True):
+        stands = places[spot.place] if spot.place is not None else None
+        place = _rack(stands) if stands else None
         if not stops or stops[-1].place != place:
             stops.append(Stop(place.name if place else "No place yet", place.note if place else "", place))
-        if enclosure is not None and enclosure.place is not None:
-            shelf = f"{enclosure.place.order}·" if enclosure.place != place and enclosure.place.order else ""
-            row.position = f"{shelf}{enclosure.position or enclosure.code}"
+        if stands is not None:
+            shelf = f"{stands.order}·" if stands != place and stands.order else ""
+            row.position = f"{shelf}{spot.position or spot.code}"
         stops[-1].rows.append(row)
     return stops
 
@@ -214,14 +232,6 @@ def _rack(place: Place) -> Place:
     while place.parent is not None and place.kind in {"shelf", "position"}:
         place = place.parent
     return place
-
-
-def _apart(today: date) -> list[tuple[DueKind, int]]:
-    """Kinds that stand apart from the list, with how many animals they concern."""
-    kinds = [kind for kind in attention.kinds() if not kind.in_list]
-    found = Due.objects.wanted(today).of(*[kind.name for kind in kinds]).values_list("kind").annotate(n=Count("id"))
-    numbers = dict(found.order_by())
-    return [(kind, numbers[kind.name]) for kind in kinds if numbers.get(kind.name)]
 
 
 @dataclass(frozen=True)
@@ -235,25 +245,29 @@ class Tally:
 
 
 def _tally() -> Tally:
-    """The whole collection in one line."""
-    here = Standing.objects.filter(status__in=("here", "loan_in"))
-    rows = here.values_list("single", "sex").annotate(n=Count("pk")).order_by()
+    """The whole collection in one line; counted by status as well, so that the index alone answers."""
+    here = Standing.objects.filter(status__in=HERE)
+    rows = here.values_list("status", "single", "sex").annotate(n=Count("*")).order_by()
     found: Counter[str] = Counter()
-    for single, sex, number in rows:
+    for _, single, sex, number in rows:
         found[sex.removeprefix("probably_") if single else "group"] += number
     return Tally(found["male"], found["female"], found["unsexed"], found["group"])
 
 
 def _month(today: date) -> list[tuple[int, str]]:
-    """What changed since the first of the month."""
+    """What changed since the first of the month, in one question."""
     first = today.replace(day=1)
-    counted = [
-        (Molt.objects.filter(earliest__gte=first).count(), "molted"),
-        (Specimen.objects.filter(acquired_earliest__gte=first).count(), "came"),
-        (Death.objects.filter(earliest__gte=first).count(), "died"),
-        (Departure.objects.filter(on__gte=first, kind="passed_on").count(), "passed on"),
-    ]
-    return [(number, word) for number, word in counted if number]
+    molted, *others = (
+        rows.order_by().values(word=Value(word)).annotate(number=Count("*")).values_list("number", "word")
+        for word, rows in (
+            ("molted", Molt.objects.filter(earliest__gte=first)),
+            ("came", Specimen.objects.filter(acquired_earliest__gte=first)),
+            ("died", Death.objects.filter(earliest__gte=first)),
+            ("passed on", Departure.objects.filter(on__gte=first, kind="passed_on")),
+        )
+    )
+    found = sorted(molted.union(*others, all=True), key=lambda row: MONTH.index(row[1]))
+    return [(number, word) for number, word in found if number]
 
 
 def _house(request: HttpRequest, today: date) -> list[HouseItem]:
