@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -10,10 +10,10 @@ from typing import Any
 from collection.dates import say_date
 from collection.models import Due, Specimen
 from collection.stages import Stage
-from husbandry import absence, cards
+from husbandry import absence, cards, upkeep_sources
 from husbandry.absence import Plan
 from husbandry.attention_sources import hold_of
-from husbandry.models import Enclosure, Place, Stay
+from husbandry.models import Enclosure, Place, Stay, Upkeep
 from husbandry.rhythm import HoldKind
 
 LEFT_ALONE = dict.fromkeys((HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING), "Do not open.")
@@ -39,6 +39,17 @@ class Part:
 
 
 @dataclass(frozen=True)
+class Round:
+    """One kind of upkeep in one place on one day, and in which enclosures; `whole` where it is all of them."""
+
+    day: date
+    place: str
+    what: str
+    spots: tuple[str, ...]
+    whole: bool
+
+
+@dataclass(frozen=True)
 class Sheet:
     """A whole sheet."""
 
@@ -46,6 +57,7 @@ class Sheet:
     parts: list[Part]
     meals: int
     hazardous: list[Specimen]
+    rounds: list[Round]
     last: list[tuple[str, str, str]]  # spot, codes, why: quarantine, then what may spread
 
     @property
@@ -79,8 +91,40 @@ def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
         parts=parts,
         meals=sum(len(line.plan.feed) for part in parts for line in part.lines),
         hazardous=[animal for animal in shown if (animal.taxon.venom_class or 0) >= 2],
+        rounds=_rounds(stops, dues, places, begins, ends),
         last=_last(stops, facts, places),
     )
+
+
+def _rounds(
+    stops: list[Any], dues: dict[int, dict[str, Due]], places: dict[int, Place], begins: date, ends: date
+) -> list[Round]:
+    """Misting, cleaning and the like by day and place, in walking order; a lid that stays shut is only misted."""
+    there: Counter[str] = Counter()
+    found: dict[tuple[date, str, str], list[str]] = defaultdict(list)
+    for stop in stops:
+        rack = _rack(places.get(stop.place_id or 0))
+        name = str(rack or "No place yet")
+        there[name] += 1
+        kept = [dues[stay.specimen_id] for stay in stop.open_stays]
+        jobs = next((due["upkeep"].facts["jobs"] for due in kept if "upkeep" in due), [])
+        shut = any(_stays_shut(due.get("feed")) for due in kept)
+        for kind, due, days, _ in jobs:
+            if shut and kind != Upkeep.Kind.MISTING.value:
+                continue
+            for day in absence.falls_on(date.fromisoformat(due), days, begins, ends):
+                found[day, name, kind].append(cards.spot(stop, places))
+    order = {name: number for number, name in enumerate(there)}
+    rows = sorted(found.items(), key=lambda row: (row[0][0], order[row[0][1]], row[0][2]))
+    return [
+        Round(day, place, upkeep_sources.as_work(kind), tuple(spots), len(spots) == there[place] > 1)
+        for (day, place, kind), spots in rows
+    ]
+
+
+def _stays_shut(feed: Due | None) -> bool:
+    hold = hold_of(feed.facts) if feed is not None else None
+    return hold is not None and hold.kind in LEFT_ALONE
 
 
 def _last(stops: list[Any], facts: cards.Facts, places: dict[int, Place]) -> list[tuple[str, str, str]]:
@@ -99,7 +143,7 @@ def _living() -> Any:
 
 def _dues(ids: list[int]) -> dict[int, dict[str, Due]]:
     found: dict[int, dict[str, Due]] = defaultdict(dict)
-    for due in Due.objects.filter(specimen__in=ids).of("feed", "water", "molt"):
+    for due in Due.objects.filter(specimen__in=ids).of("feed", "water", "molt", "upkeep"):
         found[due.specimen_id][due.kind] = due
     return found
 

@@ -95,7 +95,12 @@ def rhythms_of(enclosure: Enclosure) -> list[tuple[str, int]]:
     """What is done in this enclosure every so many days, in words: its own rhythms and those of its place."""
     key = enclosure.place.walk_key if enclosure.place else ""
     found = rhythms_in_force([(0, enclosure.pk, key)])[enclosure.pk]
-    return [(AS_A_RHYTHM.get(kind, NAMES.get(kind, kind)), days) for kind, (days, _) in sorted(found.items()) if days]
+    return [(as_work(kind), days) for kind, (days, _) in sorted(found.items()) if days]
+
+
+def as_work(kind: str) -> str:
+    """A kind of upkeep as what there is to do, not as what was done."""
+    return AS_A_RHYTHM.get(kind, NAMES.get(kind, kind))
 
 
 def rounds_of(place: Place) -> list[tuple[str, str]]:

@@ -9,8 +9,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from collection import dues
 from husbandry import handover
-from husbandry.models import EmergencyCard
+from husbandry.models import EmergencyCard, UpkeepRhythm
 from tests.factories import (
     NOW,
     TODAY,
@@ -149,3 +150,48 @@ def test_ten_animals_more_cost_no_query_more(keeper_client: Client):
     for n in range(1, 11):
         animal(f"A-{n}", n + 1)
     assert queries_of(keeper_client) == before
+
+
+def rounds(*animals_at: tuple[str, int, object], **kinds: int):
+    for code, position, rack in animals_at:
+        animal(code, position, rack)
+    for kind, days in kinds.items():
+        UpkeepRhythm.objects.create(place=animals_at[0][2], kind=kind, days=days, since=date(2026, 12, 1))
+    dues.refresh_all()
+    return [(r.day, r.place, r.what, r.spots, r.whole) for r in handover.sheet(None, BEGINS, ENDS).rounds]
+
+
+def test_misting_and_the_other_rounds_stand_by_day_and_place():
+    rack = place("Rack A", order=1)
+    found = rounds(("A-1", 1, rack), ("A-2", 2, rack), misting=5, check=10)
+    assert found == [
+        (date(2026, 12, 6), "Rack A", "misting", ("A 1", "A 2"), True),
+        (date(2026, 12, 11), "Rack A", "a look for mould and mites", ("A 1", "A 2"), True),
+        (date(2026, 12, 11), "Rack A", "misting", ("A 1", "A 2"), True),
+        (date(2026, 12, 16), "Rack A", "misting", ("A 1", "A 2"), True),
+    ]
+
+
+def test_a_round_of_some_enclosures_says_which():
+    rack = place("Rack A", order=1)
+    one = animal("A-1", 1, rack)
+    animal("A-2", 2, rack)
+    UpkeepRhythm.objects.create(enclosure=one.stays.get().enclosure, kind="misting", days=9, since=date(2026, 12, 1))
+    dues.refresh_all()
+    [found] = handover.sheet(None, BEGINS, ENDS).rounds
+    assert (found.day, found.spots, found.whole) == (date(2026, 12, 10), ("A 1",), False)
+
+
+def test_a_lid_that_stays_shut_is_only_misted():
+    rack, dam = place("Rack A", order=1), female(code="F-1")
+    housed(dam, "E-F-1", place=rack, position=1)
+    laid(dam, date(2026, 11, 20))
+    found = rounds(("A-1", 2, rack), cleaning=16, misting=10)
+    assert [(what, spots) for _, _, what, spots, _ in found] == [("misting", ("A 1", "A 2")), ("cleaning", ("A 2",))]
+
+
+def test_the_page_prints_the_rounds(keeper_client: Client):
+    rounds(("A-1", 1, place("Rack A", order=1)), misting=5)
+    text = keeper_client.get(reverse("husbandry:handover"), {"begins": BEGINS, "ends": ENDS}).content.decode()
+    assert "Rounds, day by day" in text
+    assert "Sun 6 Dec" in text
