@@ -107,7 +107,7 @@ def _rounds(
         name = str(rack or "No place yet")
         there[name] += 1
         kept = [dues[stay.specimen_id] for stay in stop.open_stays]
-        jobs = next((due["upkeep"].facts["jobs"] for due in kept if "upkeep" in due), [])
+        jobs: list[Any] = next((due["upkeep"].facts["jobs"] for due in kept if "upkeep" in due), [])
         shut = any(_stays_shut(due.get("feed")) for due in kept)
         for kind, due, days, _ in jobs:
             if shut and kind != Upkeep.Kind.MISTING.value:
