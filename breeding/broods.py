@@ -38,7 +38,11 @@ class Split:
 
 def record_check(check: SacCheck) -> SacCheck:
     """A look at a sac; its warmth and what was seen move what wants doing."""
-    write(check, [check.sac.female], f"Looked at the sac of {check.sac.female.code}: {check.get_look_display()}")
+    write(
+        check,
+        [check.sac.female],
+        f"Looked at the {check.sac.word} of {check.sac.female.code}: {check.get_look_display()}",
+    )
     return check
 
 
@@ -69,7 +73,7 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
             _keep(sac, split, sires, animal, heads, number)
         pks = [animal.pk for animal in animals]
         dues.refresh([*pks, sac.female_id])
-        receipts.note(f"Took {split.heads} out of the sac of {sac.female.code}", [*pks, sac.female_id])
+        receipts.note(f"Took {split.heads} out of the {sac.word} of {sac.female.code}", [*pks, sac.female_id])
     return animals
 
 
@@ -79,10 +83,12 @@ def _refuse_split(sac: EggSac, split: Split) -> None:
     if split.heads > MOST:
         raise Refused(f"No more than {MOST} at a time.", "singles")
     if split.on < sac.earliest:
-        raise Refused(f"The sac was laid on {sac.when}; nothing came out of it before.", "on")
+        raise Refused(f"The {sac.word} is of {sac.when}; nothing came out of it before.", "on")
     left = left_in(sac)
     if left is not None and split.heads > left:
-        raise Refused(f"The last count leaves {left} in the sac, and {split.heads} would be taken out.", "singles")
+        raise Refused(
+            f"The last count leaves {left} in the {sac.word}, and {split.heads} would be taken out.", "singles"
+        )
 
 
 def left_in(sac: EggSac) -> int | None:

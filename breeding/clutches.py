@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 
 from django.utils import timezone
 
-from breeding import development, ledger
+from breeding import development, ledger, meetwords
 from breeding.broodwords import BroodWords, words_of
 from breeding.development import NoForecast, StageWindow
 from breeding.models import BroodMember, BroodShare, EggSac, HeadCount
@@ -259,8 +259,9 @@ def differences(sac: EggSac) -> tuple[list[Difference], int]:
     """What was different from the sacs of this taxon that hatched, and how many of those there are."""
     worked = EggSac.objects.filter(female__taxon=sac.female.taxon_id, outcome=EggSac.Outcome.HATCHED.value)
     others = list(worked.exclude(pk=sac.pk).prefetch_related("pairing__meetings"))
-    mine = _facts(sac)
-    theirs = [_facts(other) for other in others]
+    group = Group(sac.female.taxon.group)
+    mine = _facts(sac, group)
+    theirs = [_facts(other, group) for other in others]
     found = []
     for what, value in mine.items():
         known = sorted(fact for facts in theirs if (fact := facts[what]) is not None)
@@ -268,14 +269,14 @@ def differences(sac: EggSac) -> tuple[list[Difference], int]:
     return found, len(others)
 
 
-def _facts(sac: EggSac) -> dict[str, float | None]:
+def _facts(sac: EggSac, group: Group) -> dict[str, float | None]:
     meetings = list(sac.pairing.meetings.all()) if sac.pairing else []
     seen = [meeting.insertions for meeting in meetings if meeting.insertions is not None]
     last = max((meeting.when.middle for meeting in meetings if meeting.earliest <= sac.latest), default=None)
     return {
-        "days from the last meeting to the sac": (sac.when.middle - last).days if last else None,
+        f"days from the last meeting to the {words_of(group).brood}": (sac.when.middle - last).days if last else None,
         "meetings": len(meetings) or None,
-        "insertions seen": sum(seen) if seen else None,
+        meetwords.words_of(group).field: sum(seen) if seen else None,
         "taken after, days": (sac.taken_on - sac.when.middle).days if sac.taken_on else None,
         "kept at, °C": sac.celsius,
     }

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.urls import reverse
 
-from breeding import services, signs
+from breeding import meetwords, services, signs
 from breeding.broodwords import with_article, words_of
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from breeding.risk import HIDING
@@ -36,6 +37,11 @@ class MeetingFields(FuzzyEventForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         limit(self, 0, 99, "insertions_left", "insertions_right")
+        words = meetwords.words_of(Group(self.specimen.taxon.group))
+        if not words.sides:  # no palps: one count, in the words of the group, and nobody drums
+            self.fields["insertions_left"].label = words.field
+            self.fields["insertions_left"].help_text = words.hint
+            del self.fields["insertions_right"], self.fields["drumming"]
 
     def write(self) -> None:
         """Written by the forms that know the pairing."""
@@ -59,6 +65,7 @@ class PairingForm(MeetingFields):
         super().__init__(*args, **kwargs)
         self.is_male = self.specimen.standing.probably_male
         self.fields["other"].required = self.is_male
+        self.instead = (reverse("breeding:meet", args=[self.specimen.pk]), "They meet now: to the stopwatch")
         if not self.is_male:
             self.fields["other"].help_text = "His code. Leave it empty when the male is not known."
         self.order_fields(["on", "about", "other", "insertions_left", "insertions_right", "drumming", "ending"])
@@ -282,6 +289,7 @@ class BeforeForm(EventForm):
         del self.fields["on"]
         if Group(pairing.female.taxon.group) not in HIDING:
             del self.fields["retreat"]
+        self.before = " ".join(meetwords.words_of(Group(pairing.female.taxon.group)).cautions)
 
     def write(self) -> None:
         """Store what was noted."""

@@ -71,8 +71,12 @@ class BroodShareForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         super().__init__(*args, **kwargs)
         self.instance.sac = sac
         limit(self, 0.1, 100, "percent")
+        loan = None if self.instance.pk else loans.of_sires(sac)
         if not self.instance.pk:
-            self.fields["percent"].initial = 50
+            self.fields["percent"].initial = loan.percent if loan else 50
+        if loan is not None:
+            self.fields["to"].initial = loan.contact_id
+            self.fields["to"].help_text = f"{loan.specimen.code} was lent by {loan.contact}, for {loan.percent:g} %."
 
     def write(self) -> None:
         """Store the share."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from breeding import meetwords, watchwords
 from collection.stages import Group
 
 SPIDERS = {Group.TARANTULA, Group.TRUE_SPIDER}
@@ -63,6 +64,11 @@ WATCHED = {"peace", "attack", "male_lost", "female_lost"}  # somebody saw them p
 BAD = ("male_lost", "female_lost")
 
 
+def word(seen: Seen, group: Group) -> str:
+    """What stands on the button of a group."""
+    return meetwords.words_of(group).button if seen is Seen.COUPLED else seen.label
+
+
 def signs(group: Group) -> list[tuple[Seen, ...]]:
     """The rows of buttons for a group: what leads to it, what it is about, and what ends it."""
     about = (Seen.LEFT, Seen.RIGHT) if group in SPIDERS else (Seen.COUPLED,)
@@ -81,7 +87,10 @@ class Tapped:
 
 @dataclass(frozen=True)
 class Record:
-    """What a meeting came to. Insertions are None where nobody can say; 0 means that somebody watched and saw none."""
+    """What a meeting came to. Insertions are None where nobody can say; 0 means that somebody watched and saw none.
+
+    Of groups without palps to insert `left` holds how often they joined, or she took a packet up, and `right` nothing.
+    """
 
     begins: datetime
     ends: datetime
@@ -106,10 +115,17 @@ def record(taps: Iterable[Tapped], group: Group) -> Record | None:
     kinds = [tap.seen for tap in told]
     ending = "male_lost" if Seen.MALE_LOST in kinds and end.ending not in BAD else end.ending
     watched = ending in WATCHED
-    left, right = (_insertions(kinds, side, watched) if group in SPIDERS else None for side in (Seen.LEFT, Seen.RIGHT))
+    left, right = _counted(kinds, watched, group)
     drummed = Seen.DRUM_HIM in kinds or Seen.DRUM_HER in kinds
     drumming = True if drummed else (False if watched and group in SPIDERS else None)
     return Record(told[0].at, end.at, left, right, drumming, ending, _note(kinds))
+
+
+def _counted(kinds: Sequence[Seen], watched: bool, group: Group) -> tuple[int | None, int | None]:
+    if group in SPIDERS:
+        return _insertions(kinds, Seen.LEFT, watched), _insertions(kinds, Seen.RIGHT, watched)
+    joined = kinds.count(Seen.COUPLED)
+    return (joined if joined or watched else None), None
 
 
 def _insertions(kinds: Sequence[Seen], side: Seen, watched: bool) -> int | None:
@@ -121,7 +137,7 @@ def _insertions(kinds: Sequence[Seen], side: Seen, watched: bool) -> int | None:
 
 def _note(kinds: Sequence[Seen]) -> str:
     """What the columns of a meeting do not hold, in words."""
-    rest = [Seen.DRUM_HIM, Seen.DRUM_HER, Seen.LIFTED, Seen.COUPLED, Seen.ATTACK]
+    rest = [Seen.DRUM_HIM, Seen.DRUM_HER, Seen.LIFTED, Seen.ATTACK]
     parts = [
         f"{one.label}{f' {kinds.count(one)} times' if kinds.count(one) > 1 else ''}" for one in rest if one in kinds
     ]
@@ -152,7 +168,7 @@ def after(ending: str, insertions: int | None, group: Group, *, logged: bool = F
 def _by_insertions(ending: str, insertions: int | None, group: Group) -> list[str]:
     again = ending != "male_lost"
     if group not in SPIDERS:
-        return ["A second meeting makes eggs likelier; give both some days."] if again and ending == "peace" else []
+        return _of_others(insertions, group, again)
     if insertions:
         words = "Insertions were seen, so the wait for a sac runs."
         more = " One or two more meetings, one to four weeks apart, are usual; he needs a new sperm web first."
@@ -164,3 +180,16 @@ def _by_insertions(ending: str, insertions: int | None, group: Group) -> list[st
         return [f"No insertion was seen.{more}"]
     more = " Another meeting in one to two weeks makes it surer." if again else ""
     return [f"Nobody can say whether it worked; the wait for a sac runs all the same.{more}"]
+
+
+def _of_others(joined: int | None, group: Group, again: bool) -> list[str]:
+    """The same for groups without palps to insert, in their own words."""
+    words, brood = meetwords.words_of(group), watchwords.words_of(group).brood
+    said = words.say(joined)
+    if joined:
+        return [f"{said[:1].upper()}{said[1:]}, so the wait for {brood} runs."]
+    if joined == 0:
+        more = "Try again in some days, when she is fed." if again else "Another male is needed."
+        return [f"Seen to the end: {said}. {more}"]
+    more = " Another meeting in some days makes it surer." if again else ""
+    return [f"Nobody can say whether it worked; the wait for {brood} runs all the same.{more}"]

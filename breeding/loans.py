@@ -6,10 +6,18 @@ from datetime import date
 
 from django.db import transaction
 
-from breeding.models import Loan
+from breeding.models import EggSac, Loan
+from breeding.pairings import possible_sires
 from collection import dues, receipts
-from collection.models import Departure, Status
-from collection.services import Refused, record_departure, record_return, refuse_after_end
+from collection.models import Departure, Specimen, Status
+from collection.services import (
+    Refused,
+    at_death,
+    if_not_the_end,
+    record_departure,
+    record_return,
+    refuse_after_end,
+)
 
 
 def begin(loan: Loan) -> Loan:
@@ -51,3 +59,46 @@ def end(loan: Loan, day: date) -> Loan:
         dues.refresh([animal.pk])
         receipts.note(f"{animal.code} is back from loan", [animal.pk])
     return loan
+
+
+def terms_of(animal: Specimen | None) -> str:
+    """What holds if an animal that is lent to us is lost, in a sentence; nothing of one that is our own."""
+    if animal is None:
+        return ""
+    loan = Loan.objects.filter(specimen=animal, way=Loan.Way.IN.value).select_related("contact").first()
+    if loan is not None and loan.ended_on in (None, _died(animal)):
+        lost = loan.if_lost.rstrip(".") or "nothing is agreed; agree it before they meet"
+        return f"{animal.code} is lent by {loan.contact}. If he is lost: {lost[:1].lower()}{lost[1:]}."
+    if animal.standing.status == Status.LOAN_IN.value:
+        return f"{animal.code} is on loan here, and no terms are on record: agree with the owner before they meet."
+    return ""
+
+
+def _died(animal: Specimen) -> date | None:
+    death = getattr(animal, "death", None)
+    return death.latest if death else None
+
+
+@at_death("loan")
+def over_by_death(animal: Specimen, day: date) -> None:
+    """Who is dead is not to come back; what was agreed for that stays on the paper of the loan."""
+    for loan in Loan.objects.filter(specimen=animal, ended_on__isnull=True):
+        loan.ended_on = max(day, loan.since)
+        loan.save(update_fields=["ended_on"])
+
+
+@if_not_the_end("loan")
+def runs_again(animal: Specimen, day: date) -> str:
+    """A loan that ended with an end that was none runs again."""
+    for loan in Loan.objects.filter(specimen=animal, ended_on=day):
+        loan.ended_on = None
+        loan.save(update_fields=["ended_on"])
+    return ""
+
+
+def of_sires(sac: EggSac) -> Loan | None:
+    """The loan by which a share of this brood was promised: of a male that may be its sire, or of the female."""
+    animals = [one.pk for one in possible_sires(sac) if one is not None]
+    promised = Loan.objects.filter(specimen__in=[*animals, sac.female_id], way=Loan.Way.IN.value, percent__gt=0)
+    taken = sac.shares.values("to")
+    return promised.exclude(contact__in=taken).select_related("specimen", "contact").order_by("-since").first()

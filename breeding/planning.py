@@ -29,7 +29,7 @@ class Aim(StrEnum):
     @property
     def label(self) -> str:
         """In words."""
-        return {"balance": "all in balance", "sacs": "most sacs", "kin": "least kinship", "males": "males kept"}[self]
+        return {"balance": "all in balance", "sacs": "most broods", "kin": "least kinship", "males": "males kept"}[self]
 
 
 class Temperament(StrEnum):

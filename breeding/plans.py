@@ -9,7 +9,7 @@ from datetime import date
 
 from django.db import transaction
 
-from breeding import kin, lines, pairings, planning, sacwatch
+from breeding import kin, lines, pairings, planning, sacwatch, watchwords
 from breeding.candidates import Candidate, candidates
 from breeding.kin import Family
 from breeding.kinship.words import percent, say_inbreeding
@@ -36,6 +36,7 @@ class Option:
     prospect: Prospect
     worth: float
     why: list[str]
+    brood: str  # what she would bring, with its article
     fixed: bool = False
     fix: str = ""  # addresses of the same plan with this pair fixed, forbidden, or left to the plan again
     forbid: str = ""
@@ -149,6 +150,7 @@ class _Bench:
             prospect=self.prospects[pair],
             worth=self.prospects[pair].worth(wish.aim),
             why=self._why(pair),
+            brood=watchwords.words_of(Group(self.by_pk[pair[0]].specimen.taxon.group)).brood,
             fixed=pair in wish.fixed,
             fix=wish.fixing(pair).query(),
             forbid=wish.without(pair).query(),
@@ -190,10 +192,12 @@ class _Bench:
             row.notes.append("no figure from pairing to sac for this taxon, so her molt is not weighed")
             return 1.0
         if molt is None:
-            row.notes.append("no molt of hers on record, so her next one is not weighed")
+            if Group(female.taxon.group) in watchwords.MOLT_ON:
+                row.notes.append("no molt of hers on record, so her next one is not weighed")
         elif chance < planning.LEAST_CHANCE:
             between = f"between {say_date(molt.begins, day)} and {say_date(molt.ends, day)}"
-            row.reasons.append(f"molt too near: expected {between}; a sac would come before it in {_whole(chance)}")
+            brood = watchwords.words_of(Group(female.taxon.group)).brood
+            row.reasons.append(f"molt too near: expected {between}; {brood} would come before it in {_whole(chance)}")
         return chance
 
     def _refuse(self, row: Candidate) -> None:
@@ -267,9 +271,14 @@ class _Bench:
         needed = "he is the only one ready of his line" if one.need == 1 else f"{others} males of his line are ready"
         if male.specimen.standing.status == "loan_in":
             needed = "he is somebody else’s"
+        group = Group(female.specimen.taxon.group)
+        brood = watchwords.words_of(group).brood
+        first = (
+            f"{_whole(one.before_molt)} that {brood} comes before her molt × " if group in watchwords.MOLT_ON else ""
+        )
         return [
-            f"{_whole(one.before_molt)} that a sac comes before her molt × {_whole(one.success)} that a pairing of the "
-            f"taxon brings one ({basis}) = {_whole(one.sac)} for a sac.",
+            f"{first}{_whole(one.success)} that a pairing of the taxon brings {brood} ({basis}) = "
+            f"{_whole(one.sac)} for {brood}.",
             f"Young: F {percent(one.inbreeding)}, {say_inbreeding(one.inbreeding)}; mean kinship with the line "
             f"{percent(one.mean_kinship)}.",
             f"Females of the taxon are {TEMPER_WORDS[one.temperament.value]}; {needed}.",
@@ -297,6 +306,8 @@ def _other_locality(female: Specimen, male: Specimen) -> str:
 
 def keep(pairs: Sequence[tuple[Specimen, Specimen]], day: date) -> list[Pairing]:
     """Make planned pairings of a plan; one that is planned for the two already gets the day of this plan."""
+    if not pairs:
+        raise Refused("No pair is ticked. Tick those that are to be planned.")
     made = []
     with transaction.atomic():
         for female, male in pairs:

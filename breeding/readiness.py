@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from breeding import watchwords
 from breeding.planning import LEAST_CHANCE
 from collection.dates import say_date, say_days
 from collection.sexing import Verdict
@@ -218,7 +219,7 @@ def of_male(facts: MaleFacts) -> Readiness:
 
 
 def _sex(facts: Facts, wanted: set[Verdict], word: str) -> Condition:
-    chance = f"{facts.chance:.0%}" if facts.chance < 0.995 else "over 99%"
+    chance = f"{facts.chance * 100:.0f} %" if facts.chance < 0.995 else "over 99 %"
     if facts.sex in wanted:
         return Condition("sex", State.MET, f"The evidence says {word}, with {chance}.", record="evidence")
     return Condition("sex", State.MISSING, f"The evidence does not say {word} yet ({chance}).", record="evidence")
@@ -267,19 +268,22 @@ def _molted(facts: FemaleFacts) -> Condition:
 
 def _next_molt(facts: FemaleFacts) -> list[Condition]:
     """Her next molt against the time from pairing to sac. The last day is the taxon's longest wait before it."""
+    if facts.group not in watchwords.MOLT_ON:
+        return []  # grown, and molts no more
+    brood = watchwords.words_of(facts.group).brood
     if facts.sac_months is None:
         if facts.group not in CLOCKED:
             return []
         words = "No figure from pairing to sac for this taxon, so her next molt cannot be weighed."
         return [Condition("time before her molt", State.UNKNOWN, words, needed=False, record="taxon")]
     if facts.molt is None or facts.before_molt is None:
-        words = "Her next molt is not foretold, so nobody can say whether a sac would come before it."
+        words = f"Her next molt is not foretold, so nobody can say whether {brood} would come before it."
         return [Condition("time before her molt", State.UNKNOWN, words, needed=False, record="molts")]
     low, high = facts.sac_months
     opens, closes = (say_date(day, facts.today) for day in facts.molt)
-    window = f"Her molt is expected between {opens} and {closes}, a sac {low:g} to {high:g} months after a pairing"
+    window = f"Her molt is expected between {opens} and {closes}, {brood} {low:g} to {high:g} months after a pairing"
     by = facts.molt[0] - timedelta(days=round(high * MONTH))
-    chance = f"{facts.before_molt:.0%} that a sac would come first, if one comes"
+    chance = f"{facts.before_molt * 100:.0f} % that {brood} would come first, if it comes at all"
     if facts.before_molt < LEAST_CHANCE:
         return [Condition("time before her molt", State.MISSING, f"{window}: only {chance}.", record="molts")]
     if by >= facts.today:
@@ -295,7 +299,8 @@ def _paired(facts: FemaleFacts) -> list[Condition]:
     if facts.today <= again:
         words = f"Paired {on} and not molted since. Another meeting within four weeks is usual."
         return [Condition("not paired yet", State.MET, words, again, record="pairing")]
-    words = f"Paired {on} and not molted since: wait for the sac, or for her molt."
+    molt = ", or for her molt" if facts.group in watchwords.MOLT_ON else ""
+    words = f"Paired {on} and not molted since: wait for {watchwords.words_of(facts.group).brood}{molt}."
     return [Condition("not paired yet", State.MISSING, words, record="pairing")]
 
 

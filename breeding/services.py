@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import transaction
 
+from breeding import signs
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection import dues, receipts
 from collection.evidence import follows
 from collection.models import SexEvidence, Specimen
 from collection.services import Refused, refuse_after_end, remove, write
 from collection.sexing import Finding, Method
+from collection.stages import Group
 
 LAID = "laid a sac"  # marks the evidence that a sac brought by itself
 follows[LAID] = "sac"
@@ -54,6 +58,12 @@ def record_pairing(pairing: Pairing, meeting: Meeting | None = None) -> Pairing:
     return pairing
 
 
+def refuse_absent(pairing: Pairing, day: date) -> None:
+    """Nobody meets who has died or left by that day."""
+    for animal in animals_of(pairing):
+        refuse_after_end(animal, day)
+
+
 def running_pairing(female: Specimen, male: Specimen | None) -> Pairing | None:
     """The pairing of these two that one more meeting joins: no sac came of it, and she has not molted since."""
     known = Pairing.objects.filter(female=female, male=male).order_by("-id").first()
@@ -82,7 +92,9 @@ def note_before(pairing: Pairing) -> Pairing:
 def record_sign(sign: Sign) -> Sign:
     """A sign seen on a female."""
     refuse_after_end(sign.female, sign.earliest)
-    write(sign, [sign.female], f"Sign on {sign.female.code}: {sign.get_kind_display()}")
+    write(
+        sign, [sign.female], f"Sign on {sign.female.code}: {signs.word_of(sign.kind, Group(sign.female.taxon.group))}"
+    )
     return sign
 
 
@@ -103,7 +115,7 @@ def record_sac(sac: EggSac) -> EggSac:
         if before is None:
             sac.pairing = sac.pairing or _pairing_before(sac)
         _keep_evidence_of(sac, before)
-        write(sac, [sac.female], f"Sac of {sac.female.code}")
+        write(sac, [sac.female], f"{sac.word.capitalize()} of {sac.female.code}")
     return sac
 
 
@@ -155,7 +167,7 @@ def record_head_count(count: HeadCount) -> HeadCount:
         _refuse_from_nowhere(before, count)
     if after is not None:
         _refuse_from_nowhere(count, after)
-    write(count, [count.sac.female], f"Count of the sac of {count.sac.female.code}: {count.alive}")
+    write(count, [count.sac.female], f"Count of the {count.sac.word} of {count.sac.female.code}: {count.alive}")
     return count
 
 

@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 
 from django.db.models import Count, Q, QuerySet
 from django.utils.text import slugify
 
-from breeding import kin, watching
+from breeding import kin, signs, watching
 from breeding.broodwords import OTHERS, WORDS, words_of
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
 from breeding.models import Kin, Meeting, Pairing
 from breeding.watchwords import CULTURES
 from collection import panels
-from collection.models import Due, Specimen
+from collection.models import DeathCause, Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.querysets import HERE
 from collection.specimen_panels import alive, single
 from collection.stages import Group
 
 SHOWN = 12
+LOST_DAYS = 3  # assumption: a death logged so soon after a meeting that cost him is of that meeting
 
 
 def _pairings(specimen: Specimen) -> QuerySet[Pairing]:
@@ -33,14 +34,15 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
     """The wait for a sac, pairings, signs, sacs and sperm webs."""
     pairings = list(_pairings(specimen)[:SHOWN])
     sacs = list(specimen.sacs.select_related("female").prefetch_related("head_counts")[:SHOWN])
-    signs, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
-    if not any((pairings, sacs, signs, webs)):
+    seen, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
+    if not any((pairings, sacs, seen, webs)):
         return None
     waiting = next(watching.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
     context = {
         "pairings": pairings,
         "sacs": sacs,
-        "signs": signs,
+        "signs": [(sign, signs.word_of(sign.kind, Group(specimen.taxon.group))) for sign in seen],
+        "brood": words_of(Group(specimen.taxon.group)).brood,
         "webs": webs,
         "waiting": waiting,
         "axis": watching.axis(today),
@@ -80,9 +82,10 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         detail = f"{meeting.pairing}, {meeting.get_ending_display()}"
         yield Happening(meeting.earliest, str(meeting.when), "meeting", detail)
     for sign in specimen.signs.all():
-        yield Happening(sign.earliest, str(sign.when), "sign", sign.get_kind_display())
+        yield Happening(sign.earliest, str(sign.when), "sign", signs.word_of(sign.kind, Group(specimen.taxon.group)))
+    brood = words_of(Group(specimen.taxon.group)).brood
     for sac in specimen.sacs.all():
-        yield Happening(sac.earliest, str(sac.when), "sac", sac.get_outcome_display() or sac.get_kind_display())
+        yield Happening(sac.earliest, str(sac.when), brood, sac.get_outcome_display() or sac.get_kind_display())
     for web in specimen.sperm_webs.all():
         yield Happening(web.earliest, str(web.when), "sperm web", web.note)
 
@@ -112,7 +115,16 @@ def doing(specimen: Specimen, day: date) -> Iterator[str]:
         yield "on the day of a pairing" if not days else f"{days} day{'' if days == 1 else 's'} after a pairing"
 
 
+def lost_in_pairing(specimen: Specimen, day: date) -> str:
+    """A meeting of the last days in which this one was lost."""
+    lost = Meeting.objects.filter(earliest__lte=day, latest__gte=day - timedelta(days=LOST_DAYS))
+    him = lost.filter(pairing__male=specimen, ending=Meeting.Ending.MALE_LOST.value)
+    her = lost.filter(pairing__female=specimen, ending=Meeting.Ending.FEMALE_LOST.value)
+    return DeathCause.PAIRING.value if him.exists() or her.exists() else ""
+
+
 panels.doings["breeding"] = doing
+panels.causes["breeding"] = lost_in_pairing
 panels.timelines["breeding"] = happenings
 panels.register(PanelKind("breeding", "Breeding", 40, breeding))
 panels.register(PanelKind("kin", "Kin", 45, kindred))

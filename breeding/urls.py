@@ -17,6 +17,7 @@ urlpatterns = [
     path("breeding/pairings/<int:pk>/before/", meeting.before, name="before"),
     path("breeding/pairings/<int:pk>/live/", meeting.live, name="live"),
     path("breeding/pairings/<int:pk>/taps/", meeting.taps, name="meeting-taps"),
+    path("animals/<int:pk>/meet/", meeting.meet, name="meet"),
     path("breeding/readiness/", plan.ready, name="readiness"),
     path("breeding/sacs/", watch.sac_list, name="sac-list"),
     path("breeding/sacs/<int:pk>/", clutch.sac_detail, name="sac-detail"),

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from django.db.models import QuerySet
 from django.db.models.fields.json import KT
 
-from breeding import pairings, sacwatch, signs, watchwords
+from breeding import meetwords, pairings, sacwatch, signs, watchwords
 from breeding.hold_words import guarded_until
 from breeding.models import EggSac, Sign
 from breeding.models.signs import weights_in_force
@@ -223,8 +223,7 @@ def _pairing(row: Waiting) -> tuple[str, str]:
             f"Brood of {say_date(row.one.laid, row.today)}",
             f"paired {say_date(row.one.paired, row.today)}, not molted since",
         )
-    met, seen = len(row.one.meetings), row.one.insertions
-    said = "nobody could see an insertion" if seen is None else f"{seen} insertion{'' if seen == 1 else 's'} seen"
+    met, said = len(row.one.meetings), meetwords.words_of(Group(row.female.taxon.group)).say(row.one.insertions)
     times = f" in {met} meetings" if met > 1 else ""
     return f"Pairing of {say_date(row.one.paired, row.today)}", said + times
 

@@ -85,6 +85,7 @@ filters: dict[str, Filter] = {}
 onwards: dict[str, Onward] = {}
 from_issue: dict[str, tuple[str, Callable[[Any], str]]] = {}  # pages of upper apps that go on from a contagious issue
 doings: dict[str, Callable[[Any, date], Iterable[str]]] = {}
+causes: dict[str, Callable[[Any, date], str]] = {}  # the likeliest cause of a death on that day; nothing where none
 timelines: dict[str, Callable[[Any], Iterable[Happening]]] = {}
 
 
@@ -134,6 +135,11 @@ def doing(specimen: Any, day: date) -> str:
     parts = [part for name in sorted(doings) for part in doings[name](specimen, day)]
     said = "; ".join(parts)
     return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
+def likely_cause(specimen: Any, day: date) -> str:
+    """The cause of death that the records point to, chosen beforehand in the form; nothing where they are silent."""
+    return next((cause for name in sorted(causes) if (cause := causes[name](specimen, day))), "")
 
 
 def kinds() -> list[PanelKind]:

@@ -26,7 +26,7 @@ class PossibleSire(Kept):
         ]
 
     def __str__(self) -> str:
-        return f"{self.male} {self.chance:.0%}"
+        return f"{self.male} {self.chance * 100:.0f} %"
 
 
 class Kin(models.Model):

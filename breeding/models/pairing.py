@@ -5,9 +5,11 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
 
+from breeding import meetwords
 from breeding.querysets import PairingQuerySet
 from collection.models import Specimen
 from collection.models.base import Dated, Kept
+from collection.stages import Group
 
 
 class SpermWeb(Dated):
@@ -92,6 +94,11 @@ class Meeting(Dated):
         """Insertions seen, both sides; None when nobody could see."""
         seen = [n for n in (self.insertions_left, self.insertions_right) if n is not None]
         return sum(seen) if seen else None
+
+    @property
+    def seen(self) -> str:
+        """The same in the words of her group."""
+        return meetwords.words_of(Group(self.pairing.female.taxon.group)).say(self.insertions)
 
 
 class MeetingTap(models.Model):

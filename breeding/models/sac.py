@@ -4,10 +4,12 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from breeding import broodwords
 from breeding.models.pairing import Pairing
 from breeding.querysets import EggSacQuerySet
 from collection.models import Specimen
 from collection.models.base import Dated
+from collection.stages import Group
 from husbandry.models import Place
 
 
@@ -74,7 +76,12 @@ class EggSac(Dated):
         ]
 
     def __str__(self) -> str:
-        return f"sac of {self.female}, {self.when}"
+        return f"{self.word} of {self.female}, {self.when}"
+
+    @property
+    def word(self) -> str:
+        """What the group of the female calls it."""
+        return broodwords.words_of(Group(self.female.taxon.group)).brood
 
     def get_absolute_url(self) -> str:
         """The sac's own page."""

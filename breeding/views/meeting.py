@@ -15,12 +15,14 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from breeding import before as known
-from breeding import livelog, sittings
+from breeding import livelog, loans, meetwords, sittings
 from breeding.forms import BeforeForm
+from breeding.forms_meet import MeetForm
 from breeding.livelog import Seen
 from breeding.models import Meeting, Pairing
 from collection import receipts
 from collection.htmx import send_to
+from collection.models import Specimen
 from collection.rights import is_keeper
 from collection.stages import Group
 from collection.views.log import sent, written
@@ -34,10 +36,24 @@ def before(request: HttpRequest, pk: int) -> HttpResponse:
     pairing = get_object_or_404(Pairing.objects.for_display(), pk=pk)
     form: Any = BeforeForm(sent(request), pairing=pairing)
     posted = request.method == "POST"
+    log = request.GET.get("to") == "log"  # asked for from the log of a meeting, which goes on afterwards
+    back = reverse("breeding:live", args=[pk]) if log else pairing.get_absolute_url()
     if posted and written(form):
-        return send_to(request, pairing.get_absolute_url())
-    back = pairing.get_absolute_url()
-    context = {"form": form, "specimen": pairing.female, "action": request.path, "back": back}
+        return send_to(request, back)
+    context = {"form": form, "specimen": pairing.female, "action": request.get_full_path(), "back": back}
+    return render(request, "collection/log_form.html", context, status=422 if posted else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def meet(request: HttpRequest, pk: int) -> HttpResponse:
+    """Whom this animal meets now; then the stopwatch."""
+    specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
+    form: Any = MeetForm(sent(request), specimen=specimen)
+    posted = request.method == "POST"
+    if posted and written(form):
+        return send_to(request, reverse("breeding:live", args=[form.pairing.pk]))
+    context = {"form": form, "specimen": specimen, "action": request.path}
     return render(request, "collection/log_form.html", context, status=422 if posted else 200)
 
 
@@ -49,6 +65,8 @@ def live(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "pairing": pairing,
         "factors": known.factors(pairing, timezone.localdate()),
+        "terms": loans.terms_of(pairing.male),
+        "minded": meetwords.words_of(group).cautions,
         "climate": sittings.climate_of(pairing, now),
         "meetings": list(pairing.meetings.all()),
         "data": _data(request, pairing, group),
@@ -60,7 +78,7 @@ def _data(request: HttpRequest, pairing: Pairing, group: Group) -> dict[str, Any
     """What the script of the page needs."""
     door = {"next": reverse("breeding:live", args=[pairing.pk])}
     done = sittings.running(pairing)
-    words = {seen.value: seen.label for seen in Seen}
+    words = {seen.value: livelog.word(seen, group) for seen in Seen}
     return {
         "pair": sittings.pair_of(pairing),
         "name": f"{pairing.female.code} × {pairing.male.code if pairing.male else 'unknown male'}",

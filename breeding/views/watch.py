@@ -10,8 +10,9 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from breeding import before, livelog
+from breeding import before, broodwords, kin, livelog, loans, meetwords
 from breeding.forms import HeadCountForm, NewMeetingForm, SacStateForm
+from breeding.kinship.words import percent, say_inbreeding
 from breeding.models import EggSac, Meeting, Pairing
 from breeding.watching import axis, waiting
 from collection import receipts
@@ -71,9 +72,21 @@ def pairing_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "last": last,
         "after": _after(pairing, last) if last else [],
         "sacs": pairing.sacs.prefetch_related("head_counts"),
+        "terms": loans.terms_of(pairing.male),
+        "young": _young(pairing),
         "factors": before.factors(pairing, timezone.localdate()),
+        "words": meetwords.words_of(Group(pairing.female.taxon.group)),
+        "brood": broodwords.words_of(Group(pairing.female.taxon.group)).brood,
     }
     return render(request, "breeding/pairing_detail.html", context)
+
+
+def _young(pairing: Pairing) -> str:
+    """What the inbreeding coefficient of their young would be, in words."""
+    if pairing.male_id is None:
+        return ""
+    value = kin.family([pairing.female_id, pairing.male_id]).pedigree.kinship(pairing.female_id, pairing.male_id)
+    return f"inbreeding coefficient {percent(value)}, {say_inbreeding(value)}"
 
 
 def _after(pairing: Pairing, last: Meeting) -> list[str]:

@@ -106,6 +106,12 @@ class DeathForm(FuzzyEventForm):
         fields = ("cause", "post_mortem", "body_kept", "body_where")
         widgets = {"post_mortem": forms.Textarea(attrs={"rows": 3})}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        likely = "" if self.instance.pk else panels.likely_cause(self.specimen, timezone.localdate())
+        if likely:
+            self.initial["cause"] = likely
+
     @property
     def before(self) -> str:
         """What it was doing, from the records, to think of while the cause is chosen."""

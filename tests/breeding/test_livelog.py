@@ -47,7 +47,9 @@ def test_a_lost_male_is_lost_whatever_else_was_said():
 
 def test_of_other_groups_insertions_on_two_sides_are_not_told():
     told = record(taps("coupled"), Group.MANTIS)
-    assert (told.left, told.right, told.drumming, told.note) == (None, None, None, "joined")
+    assert (told.left, told.right, told.drumming, told.note) == (1, None, None, "")
+    assert record(taps(), Group.SCORPION).left == 0
+    assert record(taps(ending="left"), Group.SCORPION).left is None
     offered = {seen for row in signs(Group.MANTIS) for seen in row}
     assert offered & {Seen.DRUM_HIM, Seen.LEFT, Seen.RIGHT, Seen.LIFTED} == set()
 

@@ -87,7 +87,7 @@ def test_a_hold_with_an_end_is_a_wait_and_one_without_is_in_the_way():
 
 def test_late_in_her_cycle_is_said_with_its_chance_and_no_last_day():
     late = female(molt=(date(2027, 3, 1), date(2027, 12, 1)), before_molt=0.6)
-    assert "late in her cycle, 60%" in named(late, "time before her molt").sentence
+    assert "late in her cycle, 60 %" in named(late, "time before her molt").sentence
     assert late.ends is None
 
 

@@ -13,6 +13,7 @@ FORMS = {
     "set a hold": "/animals/1/hold/",
     "count heads": "/animals/1/count/",
     "log a pairing": "/animals/1/pairing/",
+    "meet now": "/animals/1/meet/",
     "log a meeting": "/breeding/pairings/1/meeting/",
     "note before a meeting": "/breeding/pairings/1/before/",
     "log a sign": "/animals/1/sign/",

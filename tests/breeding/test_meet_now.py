@@ -1,0 +1,117 @@
+"""Two that meet now: whom she could meet, what is agreed of a lent male, and what a lost one leaves behind."""
+
+import pytest
+from django.urls import reverse
+
+from breeding import loans
+from breeding.forms import NewMeetingForm, PairingForm
+from breeding.models import Loan, Meeting, Pairing
+from collection.forms.events import DeathForm
+from collection.models import Contact
+from collection.services import remove_death
+from tests import factories as make
+
+pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
+DAY = make.TODAY
+
+
+@pytest.fixture
+def pair():
+    female = make.female(code="F-1")
+    return female, make.male(code="M-1", taxon=female.taxon)
+
+
+def meet(client, animal, **data):
+    return client.post(reverse("breeding:meet", args=[animal.pk]), data)
+
+
+def test_whoever_is_of_the_taxon_and_of_the_other_sex_is_offered(keeper_client, pair):
+    female, male = pair
+    make.male(code="M-2")  # of another taxon
+    choices = keeper_client.get(reverse("breeding:meet", args=[female.pk])).context["form"].fields["partner"].choices
+    assert [label.partition(":")[0] for _, label in choices] == ["M-1", "another"]
+    answer = meet(keeper_client, female, partner=male.pk)
+    pairing = Pairing.objects.get()
+    assert (pairing.female, pairing.male, pairing.planned_for) == (female, male, DAY)
+    assert answer.url == reverse("breeding:live", args=[pairing.pk])
+
+
+def test_it_goes_from_his_page_as_well_and_a_planned_pairing_is_taken_up(keeper_client, pair):
+    female, male = pair
+    planned = Pairing.objects.create(female=female, male=male, planned_for=DAY)
+    assert meet(keeper_client, male, other="f-1").url == reverse("breeding:live", args=[planned.pk])
+    assert Pairing.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        ({}, "somebody must go in"),
+        ({"other": "NOBODY"}, "No animal is called"),
+        ({"other": "X-1"}, "Say why two taxa are paired"),
+        ({"other": "D-1"}, "died on"),
+    ],
+)
+def test_who_cannot_meet_is_refused_with_a_sentence(keeper_client, pair, data, words):
+    make.male(code="X-1")
+    dead = make.male(code="D-1", taxon=pair[0].taxon)
+    make.died(dead, date_before(DAY))
+    answer = meet(keeper_client, pair[0], **data)
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    assert not Pairing.objects.exists()
+
+
+def date_before(day):
+    return day.replace(day=1)
+
+
+def lend(male, **values):
+    loan = Loan(specimen=male, way="in", contact=Contact.objects.create(name="Vale"), since=DAY, percent=50, **values)
+    return loans.begin(loan)
+
+
+def test_what_was_agreed_of_a_lent_male_stands_before_the_meeting(keeper_client, pair):
+    female, male = pair
+    lend(male, if_lost="Nothing is owed.")
+    pairing = Pairing.objects.create(female=female, male=male, planned_for=DAY)
+    for name in ("live", "pairing-detail"):
+        page = keeper_client.get(reverse(f"breeding:{name}", args=[pairing.pk])).content.decode()
+        assert "M-1 is lent by Vale. If he is lost: nothing is owed." in page
+
+
+def test_a_loan_ends_with_a_death_and_runs_again_when_it_was_none(pair):
+    loan = lend(pair[1])
+    death = make.died(pair[1], DAY)
+    loan.refresh_from_db()
+    assert loan.ended_on == DAY
+    remove_death(death)
+    loan.refresh_from_db()
+    assert loan.ended_on is None
+
+
+def test_the_death_of_a_lost_male_knows_its_cause(pair):
+    female, male = pair
+    assert DeathForm(specimen=male).initial.get("cause") in (None, "unknown")
+    make.paired(female, DAY, sire=male, ending="male_lost")
+    assert DeathForm(specimen=male).initial["cause"] == "pairing"
+    assert DeathForm(specimen=female).initial.get("cause") != "pairing"
+
+
+def test_a_mantis_is_asked_how_often_they_joined(keeper_client):
+    mantis = make.SpecimenFactory(taxon=make.TaxonFactory(name="Hierodula membranacea", group="mantis"))
+    form = PairingForm(specimen=mantis)
+    assert form.fields["insertions_left"].label == "seen joined, times"
+    assert not {"insertions_right", "drumming"} & set(form.fields)
+    make.paired(mantis, DAY, insertions_left=1)
+    pairing = Meeting.objects.get().pairing
+    assert "drumming" not in NewMeetingForm(pairing=pairing).fields
+    page = keeper_client.get(reverse("breeding:pairing-detail", args=[pairing.pk])).content.decode()
+    assert "joined once" in page
+    assert "She may eat him before he reaches her" in page
+
+
+def test_the_pairing_says_what_the_young_would_be(keeper_client, pair):
+    pairing = Pairing.objects.create(female=pair[0], male=pair[1], planned_for=DAY)
+    page = keeper_client.get(reverse("breeding:pairing-detail", args=[pairing.pk])).content.decode()
+    assert "inbreeding coefficient 0 %" in page
