@@ -196,6 +196,9 @@ class HeadCountForm(FuzzyEventForm):
         known = [self.instance.stage] if self.instance.pk and self.instance.stage not in words.labels else []
         stages = [*words.stages, *((stage, HeadCount.Stage(stage).label) for stage in known)]
         self.fields["stage"].choices = stages  # type: ignore[attr-defined]
+        last = HeadCount.objects.filter(sac=sac).order_by("latest", "pk").last()
+        if last and not self.instance.pk:
+            self.initial["stage"] = last.stage  # what was counted last is the likeliest to be counted now
 
     def clean(self) -> dict[str, Any]:
         """Nothing is counted before the sac was laid."""

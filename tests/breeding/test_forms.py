@@ -166,9 +166,11 @@ def test_what_cannot_become_of_a_sac_is_refused_beside_its_field(keeper_client, 
 
 def test_heads_are_counted_on_the_page_of_the_sac(keeper_client, dam):
     sac = make.laid(dam, DAY)
-    count = {"stage": "egg", "how": "counted", "dead": "0"}
+    count = {"stage": "ewl", "how": "counted", "dead": "0"}
     assert keeper_client.get(reverse("breeding:count-new", args=[sac.pk])).status_code == 200
     assert post(keeper_client, "count-new", sac, **count, alive="90", on="2026-10-01").url == sac.get_absolute_url()
+    opened = keeper_client.get(reverse("breeding:count-new", args=[sac.pk])).context["form"]
+    assert opened["stage"].value() == count["stage"]  # it opens at what was counted last
     assert "There was no sac before" in beside(
         post(keeper_client, "count-new", sac, **count, alive="9", on="2026-08-01"), "on"
     )
