@@ -25,6 +25,16 @@ def record(evidence: SexEvidence) -> None:
     write(evidence, [specimen], f"Sex evidence of {specimen.code}: {evidence.finding}")
 
 
+def record_many(looks: Sequence[SexEvidence]) -> None:
+    """Append the looks at a tray, all or none: one entry, which is taken back as one."""
+    touched = [look.specimen_id for look in looks]
+    with transaction.atomic():
+        for look in looks:
+            look.save()
+        dues.refresh(touched)
+        receipts.note(f"Sex evidence of {len(looks)} animal{'' if len(looks) == 1 else 's'}", touched)
+
+
 def withdraw(evidence: SexEvidence, reason: str) -> None:
     """Take a look out of the weighing, with a reason; the row stays."""
     _refuse_following(evidence)

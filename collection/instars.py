@@ -60,6 +60,11 @@ SCHEMES: dict[Group, dict[Convention, Scheme]] = {
     Group.BEETLE: {Convention.L: Scheme("L{}", meaning="larva, usually three"), Convention.I: PLAIN},
     Group.WHIP_SPIDER: {Convention.S: Scheme("nymph {}", meaning="nymph 1 leaves the mother"), Convention.I: PLAIN},
 }
+# What the young are when they leave sac, ootheca or mother and are housed, in the group's first convention (as above).
+LEAVING: dict[Group, int] = {
+    **dict.fromkeys((Group.TARANTULA, Group.TRUE_SPIDER, Group.SCORPION), 2),
+    **dict.fromkeys((Group.MANTIS, Group.STICK_INSECT, Group.ROACH, Group.BEETLE, Group.WHIP_SPIDER), 1),
+}
 FROM_THE_SAC_UNTIL = 3  # assumption: who was bred here and counted by this step was counted from the sac
 
 
@@ -75,6 +80,11 @@ def conventions_for(group: Group) -> list[tuple[Convention, str]]:
     """The conventions a keeper of this group may choose from, with what each means; counting molts is always one."""
     known = [(key, scheme.meaning) for key, scheme in SCHEMES.get(group, {}).items() if scheme.offered]
     return [*known, (Convention.COUNT, "")]
+
+
+def leaving(group: Group) -> int | None:
+    """The number, in the group's first convention, of young that were just housed; None where nothing is counted."""
+    return LEAVING.get(group)
 
 
 def step_of(group: Group, number: int, convention: Convention) -> int | None:

@@ -94,6 +94,19 @@ def molted(specimen: Specimen, day: date, latest: date | None = None, **values: 
     return molt
 
 
+def tray(number: int = 30, day: date = date(2026, 10, 20), **values: Any) -> list[Specimen]:
+    """Singles of one clutch with a molt each, from S-01 on; worked out once for all, since one by one takes long."""
+    taxon = TaxonFactory()
+    rows = [
+        SpecimenFactory.build(code=f"S-{n:02d}", taxon=taxon, clutch="B-001/1", how="bred")
+        for n in range(1, number + 1)
+    ]
+    made = Specimen.objects.bulk_create(rows)
+    Molt.objects.bulk_create(Molt(specimen=one, earliest=day, latest=day, **values) for one in made)
+    dues.refresh(one.pk for one in made)
+    return list(Specimen.objects.for_display().filter(clutch="B-001/1").order_by("code"))
+
+
 def fed(specimen: Specimen, day: date, outcome: str = "taken", **values: Any) -> Feeding:
     return husbandry.record_feeding(Feeding(specimen=specimen, on=day, outcome=outcome, **values))
 

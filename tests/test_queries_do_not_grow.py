@@ -97,6 +97,7 @@ PAGES = {
     "animal": lambda house: house.dam.get_absolute_url(),
     "animal, growth": lambda house: reverse("collection:specimen-growth", args=[house.dam.pk]),
     "many molts": lambda house: reverse("collection:molts-many"),
+    "sexing many": lambda house: reverse("collection:looks-many"),
     "animal, everything": lambda house: reverse("collection:specimen-history", args=[house.dam.pk]),
     "animal, pictures": lambda house: reverse("collection:photo-list", args=[house.dam.pk]),
     "animal, one picture": lambda house: house.dam.photos.latest("pk").get_absolute_url(),

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import timedelta
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
 from collection import services
-from collection.dates import FuzzyDate
-from collection.forms.base import SIZES_MM, FuzzyEventForm, limit, read_begun
+from collection.forms.base import SIZES_MM, FuzzyEventForm, limit
 from collection.instars import Convention, conventions_for
-from collection.models import GroupCount, Molt, MoltSign, Specimen, SpecimenKind, Went
+from collection.models import Molt, MoltSign, Specimen, SpecimenKind, Went
 from collection.premolt import signs_for
 from collection.skins import BODY, CARAPACE, LEG_SPAN, measures_for
 from collection.stages import Group
@@ -144,111 +140,3 @@ class MoltSignForm(FuzzyEventForm):
         self.instance.specimen = self.specimen
         services.refuse_after_end(self.specimen, self.instance.earliest)
         services.write(self.instance, [self.specimen], f"Sign of a molt: {self.specimen.code}")
-
-
-TODAY, YESTERDAY, ABOUT = "today", "yesterday", "about"
-
-
-class ManyMoltsForm(forms.Form):
-    """The molts of many animals of one day: tick those that molted; of a group, write how many."""
-
-    day = forms.ChoiceField(
-        label="When",
-        choices=[(TODAY, "today"), (YESTERDAY, "yesterday"), (ABOUT, "another day")],
-        widget=forms.RadioSelect,
-        initial=TODAY,
-    )
-    about = forms.CharField(
-        label="which day, or between which",
-        required=False,
-        max_length=25,
-        help_text="2026-11-20, 2026-11-18/2026-11-25.",
-    )
-    everyone = forms.BooleanField(label="all of them molted", required=False)
-    kept = forms.BooleanField(label="their exuviae are kept", required=False)
-    first = forms.IntegerField(label="instar, where none is on record", required=False)
-
-    def __init__(self, *args: Any, animals: Sequence[Specimen], last: dict[int, Molt], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        limit(self, 1, 60, "first")
-        self.animals, self.last = animals, last
-        groups = [animal.pk for animal in animals if animal.kind != SpecimenKind.SINGLE.value]
-        self.counted = set(GroupCount.objects.filter(specimen__in=groups).values_list("specimen_id", flat=True))
-        for animal in animals:
-            self.fields[f"a{animal.pk}"] = self._field_of(animal)
-
-    def _field_of(self, animal: Specimen) -> forms.Field:
-        if animal.kind == SpecimenKind.SINGLE.value:
-            return forms.BooleanField(label=animal.code, required=False)
-        heads = animal.standing.head_count if animal.pk in self.counted else None
-        return forms.IntegerField(
-            label=animal.code,
-            required=False,
-            min_value=1,
-            max_value=heads,
-            error_messages={
-                "max_value": f"{animal.code} holds {heads} by the last count.",
-                "min_value": "Write how many molted, or leave it empty.",
-            },
-            widget=forms.NumberInput(attrs={"placeholder": f"of {heads}" if heads else "how many"}),
-        )
-
-    def rows(self) -> list[tuple[Specimen, forms.BoundField, Molt | None]]:
-        """Each animal with its field and its last molt."""
-        return [(animal, self[f"a{animal.pk}"], self.last.get(animal.pk)) for animal in self.animals]
-
-    def clean_about(self) -> FuzzyDate | None:
-        """A day or a range that has begun."""
-        return read_begun(self.cleaned_data["about"], "This lies in the future. Log it when it has happened.")
-
-    def clean(self) -> dict[str, Any]:
-        """Somebody must have molted, on a day that is given, and not twice on it."""
-        data = super().clean() or self.cleaned_data
-        if data.get("day") == ABOUT and "about" in data and data["about"] is None:
-            self.add_error("about", "Write the day, or the two days between which they molted.")
-        if self.errors:
-            return data
-        self.molts = [molt for animal in self.animals if (molt := self._molt_of(animal))]
-        if not self.molts:
-            raise forms.ValidationError("Nobody is ticked. Tap those that molted.")
-        self._refuse_twice()
-        return data
-
-    def when(self) -> FuzzyDate:
-        """The day or range meant."""
-        today = timezone.localdate()
-        about: FuzzyDate | None = self.cleaned_data.get("about")
-        if self.cleaned_data["day"] == ABOUT and about is not None:
-            return FuzzyDate(about.earliest, min(about.latest, today))
-        return FuzzyDate.on(today - timedelta(days=self.cleaned_data["day"] == YESTERDAY))
-
-    def _molt_of(self, animal: Specimen) -> Molt | None:
-        """The molt that this form says of one animal, an instar further than its last."""
-        said = self.cleaned_data.get(f"a{animal.pk}")
-        single = animal.kind == SpecimenKind.SINGLE.value
-        if single and self.cleaned_data["everyone"]:
-            said = True
-        if not said:
-            return None
-        last, when = self.last.get(animal.pk), self.when()
-        return Molt(
-            specimen=animal,
-            earliest=when.earliest,
-            latest=when.latest,
-            animals=None if single else said,
-            instar=last.instar + 1 if last is not None and last.instar else self.cleaned_data["first"],
-            numbering=next_numbering(animal, last),
-            exuvia_kept=True if self.cleaned_data["kept"] else None,
-        )
-
-    def _refuse_twice(self) -> None:
-        when = self.when()
-        singles = [molt.specimen_id for molt in self.molts if molt.animals is None]
-        twice = Molt.objects.filter(specimen__in=singles, earliest=when.earliest, latest=when.latest)
-        for pk, code in twice.values_list("specimen_id", "specimen__code"):
-            self.add_error(f"a{pk}", f"A molt of {code} on this day is on record already.")
-
-    def write(self) -> None:
-        """Store them all, or none."""
-        animals = sum(molt.animals or 1 for molt in self.molts)
-        services.record_molts(self.molts, f"{animals} molt{'' if animals == 1 else 's'}")

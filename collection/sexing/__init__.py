@@ -21,6 +21,7 @@ from collection.sexing.pairs import (
     chance_of_draw,
     draws_for_pair,
 )
+from collection.sexing.tapping import Cell, cells_of, tapped_by
 from collection.sexing.telling import tell
 from collection.sexing.terms import NO_EPIGYNE, NO_HOOKS, NO_SPERMATHECAE, OVERLAP, Finding, Method, Verdict
 from collection.sexing.weighing import Observation, Reason, SexVerdict, say_weight, update, weigh
@@ -34,6 +35,7 @@ __all__ = [
     "NO_HOOKS",
     "NO_SPERMATHECAE",
     "OVERLAP",
+    "Cell",
     "Finding",
     "Guide",
     "Likelihoods",
@@ -46,6 +48,7 @@ __all__ = [
     "Verdict",
     "animals_for",
     "animals_for_pair",
+    "cells_of",
     "chance_among",
     "chance_of",
     "chance_of_draw",
@@ -60,6 +63,7 @@ __all__ = [
     "say_row",
     "say_weight",
     "speaking",
+    "tapped_by",
     "tell",
     "update",
     "weigh",

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from django.core.paginator import Paginator
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from collection import receipts
-from collection.forms.molts import ManyMoltsForm
-from collection.forms.specimen import RegisterFilter
+from collection.forms.molts_many import ManyMoltsForm
 from collection.growing import growth_figure, growth_of, measured_in, molt_rows, premolt_of, strip_of
 from collection.htmx import send_to
 from collection.models import Molt, Specimen, SpecimenKind
@@ -20,8 +20,7 @@ from collection.molting import expected
 from collection.rights import helper_may
 from collection.specimen_panels import MOLTLESS
 from collection.views.log import sent, written
-
-PER_PAGE = 60  # a tray and a half, within a thumb's patience
+from collection.views.trays import PER_PAGE, molts_of, tray_of
 
 
 @helper_may
@@ -58,34 +57,21 @@ def many_molts(request: HttpRequest) -> HttpResponse:
     form = ManyMoltsForm(sent(request), animals=animals, last=_last_molts(animals))
     if request.method == "POST" and written(form):
         return send_to(request, request.get_full_path())
-    context: dict[str, Any] = {"form": form, "page": page, "narrow": RegisterFilter(request.GET)}
-    context["clutch"] = request.GET.get("clutch", "")
+    context: dict[str, Any] = {"form": form, "page": page, "clutch": request.GET.get("clutch", "")}
     return render(request, "collection/molts_many.html", context, status=422 if request.method == "POST" else 200)
 
 
-def _molting(request: HttpRequest) -> Any:
-    """The living animals that the address names: by the register's filters, by clutch, or one by one."""
-    found = (
-        RegisterFilter(request.GET)
-        .narrow(Specimen.objects.for_display())
-        .filter(standing__status__in=("here", "loan_in"))
-    )
-    found = found.exclude(taxon__group__in=[group.value for group in MOLTLESS])
-    found = found.exclude(kind=SpecimenKind.CULTURE.value).exclude(standing__mature_since__isnull=False)
-    if request.GET.get("clutch"):
-        found = found.filter(clutch=request.GET["clutch"])
-    chosen = [int(pk) for pk in request.GET.getlist("a") if pk.isdecimal() and len(pk) < 10]
-    return (found.filter(pk__in=chosen) if chosen else found).order_by("code")
+def _molting(request: HttpRequest) -> QuerySet[Specimen]:
+    """Those of the tray that can molt: no culture, no mature male."""
+    found = tray_of(request).exclude(taxon__group__in=[group.value for group in MOLTLESS])
+    return found.exclude(kind=SpecimenKind.CULTURE.value).exclude(standing__mature_since__isnull=False)
 
 
 def _last_molts(animals: list[Specimen]) -> dict[int, Molt]:
-    """The last molt of each that says an instar."""
-    ids = [animal.pk for animal in animals]
-    rows = Molt.objects.filter(specimen__in=ids).order_by("earliest", "id")
+    """The last molt of each, with the last instar that was said."""
     last: dict[int, Molt] = {}
-    for molt in rows:
-        known = last.get(molt.specimen_id)
-        if molt.instar is None and known is not None:
-            molt.instar, molt.numbering = known.instar, known.numbering
-        last[molt.specimen_id] = molt
+    for pk, molts in molts_of(animals).items():
+        last[pk] = molts[-1]
+        told = next((molt for molt in reversed(molts) if molt.instar is not None), molts[-1])
+        last[pk].instar, last[pk].numbering = told.instar, told.numbering
     return last

@@ -60,6 +60,7 @@ PAGES = {
     "everything": "/animals/1/everything/",
     "growth": "/animals/1/growth/",
     "many molts": "/animals/molts/?q=S-0",
+    "sexing many": "/animals/looks/?place=17",
     "evidence": "/animals/1/evidence/",
     "health": "/animals/1/health/",
     "issue": "/health/2/",

@@ -13,6 +13,7 @@ from collection.instars import (
     conventions_for,
     convert,
     label,
+    leaving,
     others,
     step_of,
     tray,
@@ -107,3 +108,15 @@ def test_a_tray_never_holds_more_than_its_heads(logged, heads):
     assert sum(count for _, count in found) <= heads
     assert all(count > 0 for _, count in found)
     assert [instar for instar, _ in found] == sorted({instar for instar, _ in found}, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("group", "said"), [("tarantula", "2i"), ("scorpion", "i2"), ("mantis", "L1"), ("whip_spider", "nymph 1")]
+)
+def test_young_are_housed_at_the_instar_that_leaves_sac_mother_or_ootheca(group, said):
+    kind = Group(group)
+    assert label(kind, leaving(kind), conventions_for(kind)[0][0]) == said
+
+
+def test_of_a_group_that_nobody_counts_nothing_is_said():
+    assert leaving(Group.ISOPOD) is None

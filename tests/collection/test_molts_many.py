@@ -15,11 +15,7 @@ MANY = "/animals/molts/"
 @pytest.fixture
 def tray():
     """Thirty spiderlings at 2i, out of one clutch."""
-    taxon = make.TaxonFactory()
-    young = [make.SpecimenFactory(code=f"S-{n:02d}", taxon=taxon, clutch="B-001/1", how="bred") for n in range(1, 31)]
-    for one in young:
-        make.molted(one, date(2026, 10, 20), instar=2)
-    return young
+    return make.tray(instar=2)
 
 
 @pytest.fixture
@@ -55,8 +51,8 @@ def test_only_those_that_are_ticked_and_on_the_day_that_is_said(keeper_client, t
     assert (found.count(), set(found.values_list("exuvia_kept", flat=True))) == (3, {True})
 
 
-def test_found_later_is_a_range_that_ends_today(keeper_client, tray):
-    keeper_client.post(MANY, ticked(tray[:1]) | {"day": "about", "about": "2026-12-01/2026-12-31"})
+def test_found_later_is_a_range(keeper_client, tray):
+    keeper_client.post(MANY, ticked(tray[:1]) | {"day": "other", "on": "2026-12-01", "until": "2026-12-04"})
     molt = Molt.objects.get(specimen=tray[0], instar=3)
     assert (molt.earliest, molt.latest) == (date(2026, 12, 1), make.TODAY)
 
@@ -65,10 +61,14 @@ def test_found_later_is_a_range_that_ends_today(keeper_client, tray):
     ("sent", "sentence"),
     [
         ({"day": "today"}, "Nobody is ticked. Tap those that molted."),
-        ({"day": "about", "everyone": "on"}, "Write the day, or the two days between which they molted."),
-        ({"day": "about", "about": "2027-01-01", "everyone": "on"}, "This lies in the future."),
-        ({"day": "about", "about": "soon", "everyone": "on"}, "“soon” is not a date."),
-        ({"day": "about", "about": "2026-10-20", "everyone": "on"}, "A molt of S-07 on this day is on record already."),
+        ({"day": "other", "everyone": "on"}, "Choose the day; with a second one, it was some day between the two."),
+        ({"day": "other", "on": "2027-01-01", "everyone": "on"}, "This day lies in the future."),
+        (
+            {"day": "other", "on": "2026-12-02", "until": "2026-12-01", "everyone": "on"},
+            "This lies before the first day.",
+        ),
+        ({"day": "other", "on": "2026-10-20", "everyone": "on"}, "A molt of S-07 on this day is on record already."),
+        ({"day": "other", "on": "2026-10-01", "everyone": "on"}, "S-07 molted later, on 2026-10-20."),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_is_written(keeper_client, tray, sent, sentence):
@@ -79,13 +79,70 @@ def test_what_cannot_be_is_refused_and_nothing_is_written(keeper_client, tray, s
 
 
 def test_what_was_ticked_stays_ticked_after_a_refusal(keeper_client, tray):
-    said = keeper_client.post(MANY, ticked(tray[:2]) | {"day": "about"}).content.decode()
+    said = keeper_client.post(MANY, ticked(tray[:2]) | {"day": "other"}).content.decode()
     assert said.count(" checked") == 3  # the two, and the choice of another day
 
 
 def test_all_of_them_with_one_tap(keeper_client, tray):
     keeper_client.post(MANY, {"day": "today", "everyone": "on"})
     assert Molt.objects.filter(instar=3).count() == 30
+
+
+def test_skins_found_on_other_days_have_days_of_their_own(keeper_client, tray):
+    first, second, third = tray[:3]
+    own = {f"d{second.pk}": "2026-11-28", f"d{third.pk}": "2026-11-30"}  # of the third only its day is said
+    keeper_client.post(MANY, ticked([first, second]) | own)
+    found = dict(Molt.objects.filter(instar=3).values_list("specimen__code", "earliest"))
+    assert found == {"S-01": make.TODAY, "S-02": date(2026, 11, 28), "S-03": date(2026, 11, 30)}
+    assert Receipt.objects.get().label == "3 molts"
+
+
+def test_a_row_whose_own_day_is_refused_stays_open_with_what_was_typed(keeper_client, tray):
+    said = keeper_client.post(MANY, {"day": "today", f"d{tray[4].pk}": "2026-12-30"}).content.decode()
+    assert said.count("This day lies in the future.") == 1
+    assert said.count('<details class="behind" open>') == 1
+    assert 'value="2026-12-30"' in said
+
+
+def test_a_size_said_behind_a_row_is_the_molts(keeper_client, tray):
+    keeper_client.post(MANY, {"day": "today", f"m{tray[0].pk}": "14.5"})
+    assert Molt.objects.get(instar=3).leg_span_mm == 14.5
+    assert make.fresh(tray[0]).standing.size_mm == 14.5
+
+
+def test_a_group_with_a_day_of_its_own_still_says_how_many(keeper_client, group):
+    answer = keeper_client.post(MANY, {"day": "today", f"d{group.pk}": "2026-12-01"})
+    assert "Write how many molted that day." in answer.content.decode()
+
+
+def housed_lately(**taxon):
+    values = {f"taxon__{name}": value for name, value in taxon.items()}
+    days = {"hatched_earliest": date(2026, 11, 10), "hatched_latest": date(2026, 11, 10)}
+    return make.SpecimenFactory(how="bred", **days, **values)
+
+
+@pytest.mark.parametrize(
+    ("group", "then", "number"), [("tarantula", "3i", 3), ("scorpion", "i3", 3), ("mantis", "L2", 2)]
+)
+def test_young_just_housed_begin_where_their_group_begins(keeper_client, group, then, number):
+    one = housed_lately(group=group)
+    said = keeper_client.get(MANY).content.decode()
+    assert f"so their first molt here makes {then}." in said
+    assert f'name="first" value="{number}"' in said
+    keeper_client.post(MANY, ticked([one], first=str(number)))
+    assert make.fresh(one).standing.instar_word == then
+
+
+def test_nothing_is_supposed_of_who_may_have_molted_unseen(keeper_client):
+    housed_lately()
+    make.SpecimenFactory(how="bred", hatched_earliest=date(2024, 1, 1), hatched_latest=date(2024, 1, 1))
+    said = keeper_client.get(MANY).content.decode()
+    assert "first molt here" not in said
+    assert 'name="first"' in said
+
+
+def test_the_first_instar_is_asked_only_where_none_is_on_record(keeper_client, tray):
+    assert 'name="first"' not in keeper_client.get(MANY).content.decode()
 
 
 def test_who_has_no_instar_on_record_takes_the_one_that_is_said(keeper_client):
