@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -16,6 +17,7 @@ from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Place, Stay, Upkeep
 from husbandry.rhythm import HoldKind
 
+AT_ONCE = 400  # enclosures on one sheet, some 25 pages of paper; then the next rack begins another
 LEFT_ALONE = dict.fromkeys((HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING), "Do not open.")
 
 
@@ -51,7 +53,7 @@ class Round:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A whole sheet."""
+    """A whole sheet, or one of several where the house is large."""
 
     days: tuple[date, ...]
     parts: list[Part]
@@ -59,6 +61,8 @@ class Sheet:
     hazardous: list[Specimen]
     rounds: list[Round]
     last: list[tuple[str, str, str]]  # spot, codes, why: quarantine, then what may spread
+    number: int = 1
+    of: int = 1
 
     @property
     def hands_off(self) -> list[Line]:
@@ -66,14 +70,19 @@ class Sheet:
         return [line for part in self.parts for line in part.lines if line.plan.hands_off]
 
 
-def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
-    """The sheet for an absence; ValueError when its days make no sense."""
+def sheet(place: Place | None, begins: date, ends: date, number: int = 1) -> Sheet:
+    """The sheet for an absence, or one of its sheets; ValueError when its days make no sense."""
     days = absence.days_between(begins, ends)
-    stops: list[Any] = list(cards.enclosures(place, False, begins).with_occupants(_living()))
+    places = {found.pk: found for found in Place.objects.select_related("parent__parent")}
+    enclosures = cards.enclosures(place, False, begins)
+    sheets = _in_sheets(enclosures.values_list("pk", "place_id"), places)
+    number = min(max(number, 1), len(sheets))
+    if len(sheets) > 1:
+        enclosures = enclosures.filter(pk__in=sheets[number - 1])
+    stops: list[Any] = list(enclosures.with_occupants(_living()))
     ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
     dues = _dues(ids)
     facts = cards.Facts(ids, [stop.pk for stop in stops], begins)
-    places = {found.pk: found for found in Place.objects.select_related("parent__parent")}
     parts: list[Part] = []
     for stop in stops:
         rack = _rack(places.get(stop.place_id or 0))
@@ -93,7 +102,22 @@ def sheet(place: Place | None, begins: date, ends: date) -> Sheet:
         hazardous=[animal for animal in shown if (animal.taxon.venom_class or 0) >= 2],
         rounds=_rounds(stops, dues, places, begins, ends),
         last=_last(stops, facts, places),
+        number=number,
+        of=len(sheets),
     )
+
+
+def _in_sheets(stops: Iterable[tuple[int, int | None]], places: dict[int, Place]) -> list[list[int]]:
+    """The enclosures of each sheet, in walking order; a rack is never torn in two."""
+    sheets: list[list[int]] = [[]]
+    before: Place | None = None
+    for pk, place_id in stops:
+        rack = _rack(places.get(place_id or 0))
+        if len(sheets[-1]) >= AT_ONCE and rack != before:
+            sheets.append([])
+        sheets[-1].append(pk)
+        before = rack
+    return sheets
 
 
 def _rounds(

@@ -23,6 +23,8 @@ class AbsenceForm(forms.Form):
         queryset=Place.objects.in_walking_order(), required=False, empty_label="the whole house"
     )
 
+    sheet = forms.IntegerField(required=False, min_value=1, max_value=100_000, widget=forms.HiddenInput)
+
     @staticmethod
     def usual() -> dict[str, Any]:
         """A fortnight from tomorrow."""

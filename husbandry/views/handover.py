@@ -20,12 +20,11 @@ from husbandry.models import EmergencyCard
 @require_safe
 def handover_sheet(request: HttpRequest) -> HttpResponse:
     """Who gets what on which day while the keeper is away; printing this page gives the sheet."""
-    asked = "begins" in request.GET
-    form = AbsenceForm(request.GET if asked else AbsenceForm.usual())
+    form = AbsenceForm({**AbsenceForm.usual(), **request.GET.dict()})
     sheet = None
     if form.is_valid():
         data = form.cleaned_data
-        sheet = handover.sheet(data["place"], data["begins"], data["ends"])
+        sheet = handover.sheet(data["place"], data["begins"], data["ends"], data["sheet"] or 1)
     context = {"form": form, "sheet": sheet, "card": EmergencyCard.of_the_house()}
     return render(request, "husbandry/handover.html", context, status=200 if form.is_valid() else 422)
 

@@ -195,3 +195,20 @@ def test_the_page_prints_the_rounds(keeper_client: Client):
     text = keeper_client.get(reverse("husbandry:handover"), {"begins": BEGINS, "ends": ENDS}).content.decode()
     assert "Rounds, day by day" in text
     assert "Sun 6 Dec" in text
+
+
+def test_a_large_house_gets_several_sheets_and_no_rack_is_torn(monkeypatch, keeper_client):
+    monkeypatch.setattr(handover, "AT_ONCE", 2)
+    for letter in "AB":
+        rack = place(f"Rack {letter}", order=ord(letter))
+        for position in (1, 2, 3):
+            fed(animal(f"{letter}-{position}", position, rack), TODAY)
+    sheets = [handover.sheet(None, BEGINS, ENDS, number) for number in (1, 2, 9)]
+    assert [(one.number, one.of, [part.place.name for part in one.parts]) for one in sheets] == [
+        (1, 2, ["Rack A"]),
+        (2, 2, ["Rack B"]),
+        (2, 2, ["Rack B"]),  # there is no ninth: the last one
+    ]
+    assert sum(len(part.lines) for one in sheets[:2] for part in one.parts) == 6  # nobody is left out
+    page = keeper_client.get(reverse("husbandry:handover"), {"sheet": 2})
+    assert "Sheet 2 of 2" in page.content.decode()
