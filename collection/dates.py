@@ -83,7 +83,15 @@ def say_days(n: int) -> str:
     near = {0: "today", 1: "yesterday", -1: "tomorrow"}
     if n in near:
         return near[n]
-    return f"{_length(n)} ago" if n > 0 else f"in {_length(-n)}"
+    return f"{say_length(n)} ago" if n > 0 else f"in {say_length(-n)}"
+
+
+def say_length(days: int) -> str:
+    """Return a length of time in the unit that still says something: "41 days", "7 months", "3 years"."""
+    if days <= DAYS_SAID_AS_DAYS:
+        return f"{days} days"
+    months = round(days / DAYS_A_MONTH)
+    return f"{months} months" if months < MONTHS_SAID_AS_MONTHS else f"{round(days / DAYS_A_MONTH / 12)} years"
 
 
 def say_date(when: date | FuzzyDate, today: date | None = None) -> str:
@@ -99,13 +107,6 @@ def say_date(when: date | FuzzyDate, today: date | None = None) -> str:
         return MONTHS[when.earliest.month - 1] + _year(when.earliest, today)
     first, last = say_date(when.earliest, today), say_date(when.latest, today)
     return first if when.exact else f"{first} to {last}"
-
-
-def _length(days: int) -> str:
-    if days <= DAYS_SAID_AS_DAYS:
-        return f"{days} days"
-    months = round(days / DAYS_A_MONTH)
-    return f"{months} months" if months < MONTHS_SAID_AS_MONTHS else f"{round(days / DAYS_A_MONTH / 12)} years"
 
 
 def _year(day: date, today: date | None) -> str:

@@ -6,20 +6,23 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 from collection import figures, premolt_clues, skins
-from collection.comparing import among_mates, among_others
+from collection.comparing import Life, among_mates, among_others, at_same_age
 from collection.growth import Cohort, GrowthFit, ShrunkRatio, fit_cohort, fit_growth, log_ratios, shrink_ratio
 from collection.instars import SCHEMES, Convention, label, others
-from collection.models import Molt, MoltSign, Specimen, Status
+from collection.models import Death, Molt, MoltSign, Specimen, Status
 from collection.molting import MoltOutlook, expected
 from collection.premolt import Premolt, forecast_chance, premolt_days, premolt_likelihood
 from collection.premolt_clues import Clues, clue_source
+from collection.querysets import HERE
 from collection.skins import Missed, Series, Size, Skin
 from collection.stages import Group, Stage
 from collection.standing import missed_of, molt_outlook
 
 KIN_ROWS = 4000  # molts of the species that are read for a comparison, the newest
+HATCHED_WITHIN_DAYS = 31  # assumption: an age is known when the hatching day is known to a month
 FEWEST_KIN = 3  # animals before the species has a ratio of its own here
 SIGN_DAYS = 30.0  # a sign counts so long where no forecast says how long a premolt is
 SHORTEST_SIGN_DAYS = 14.0
@@ -136,11 +139,13 @@ def strip_of(growth: Growth, figure: figures.Growth, today: date) -> tuple[figur
 
 @dataclass(frozen=True)
 class Kin:
-    """What the molts of the species tell: one ratio for all, and sizes of clutch mates and others by instar."""
+    """What the molts of the species tell: one ratio for all, sizes by instar and by age, of clutch mates and others."""
 
     cohort: Cohort
     mates: dict[int, list[float]]
     others: dict[int, list[float]]
+    mates_lives: list[Life]
+    lives: list[Life]
 
 
 @dataclass(frozen=True)
@@ -164,13 +169,13 @@ class Growth:
         return skins.measures_for(self.group)[self.series.measure]
 
 
-def growth_of(specimen: Specimen) -> Growth:
+def growth_of(specimen: Specimen, today: date) -> Growth:
     """The growth of one animal beside its kind: two queries, whatever the number of molts."""
     group = Group(specimen.taxon.group)
     molts = list(specimen.molts.prefetch_related("photos").order_by("earliest", "id"))
     recorded = skins.best_series([molt.as_skin(group) for molt in molts], group)
     series = skins.counting_missed(recorded, skins.usual_ratio(group))
-    kin = _kin(specimen, group, series.measure)
+    kin = _kin(specimen, group, series.measure, today)
     known = kin.cohort.ratio is not None and kin.cohort.animals >= FEWEST_KIN
     prior = kin.cohort.ratio if known and kin.cohort.ratio else skins.usual_ratio(group)
     shrunk = shrink_ratio(log_ratios(series.points), skins.WITHIN_SD, skins.BETWEEN_SD, prior)
@@ -186,31 +191,77 @@ def growth_of(specimen: Specimen) -> Growth:
         missed=missed_of(specimen, molts),
         outlook=molt_outlook(specimen, molts=molts),
         next_size=shrunk.next_size(series.sizes[-1].mm, 0.8) if series.sizes and not grown else None,
-        among=_among(series, kin, group),
+        among=_among(series, kin, group) + _at_its_age(specimen, molts, series, kin, today),
     )
 
 
-def _kin(specimen: Specimen, group: Group, measure: str) -> Kin:
+def _kin(specimen: Specimen, group: Group, measure: str, today: date) -> Kin:
     """The others of its species, each a series of the same measure at recorded instars."""
     rows = Molt.objects.filter(specimen__taxon=specimen.taxon_id, animals__isnull=True).exclude(specimen=specimen)
-    by_animal: dict[int, list[Skin]] = defaultdict(list)
-    clutch: dict[int, str] = {}
-    for molt in rows.select_related("specimen").order_by("-earliest")[:KIN_ROWS]:
-        by_animal[molt.specimen_id].append(molt.as_skin(group))
-        clutch[molt.specimen_id] = molt.specimen.clutch
+    by_animal: dict[Specimen, list[Molt]] = defaultdict(list)
+    for molt in rows.select_related("specimen__standing", "specimen__death").order_by("-earliest")[:KIN_ROWS]:
+        by_animal[molt.specimen].append(molt)
     mates: dict[int, list[float]] = defaultdict(list)
     others: dict[int, list[float]] = defaultdict(list)
-    fitted = []
-    for pk, found in by_animal.items():
+    fitted, lives, mates_lives = [], [], []
+    for other, molts in by_animal.items():
+        found = [molt.as_skin(group) for molt in molts]
         series = skins.counting_missed(skins.series_of(found, measure), skins.usual_ratio(group))
         fitted.append(series.points)
+        mate = bool(specimen.clutch) and other.clutch == specimen.clutch
         if any(skin.step is not None for skin in found):
-            mate = bool(specimen.clutch) and clutch[pk] == specimen.clutch
             for size in series.sizes:
                 others[size.instar].append(size.mm)
                 if mate:
                     mates[size.instar].append(size.mm)
-    return Kin(fit_cohort(fitted), mates, others)
+        life = _life(other, found, series, today)
+        if life is not None:
+            lives.append(life)
+            mates_lives += [life] if mate else []
+    return Kin(fit_cohort(fitted), mates, others, mates_lives, lives)
+
+
+def _life(specimen: Specimen, found: Sequence[Skin], series: Series, today: date) -> Life | None:
+    """Its sizes by age; None where its hatching day is not known well enough, or no size is.
+
+    Where sizes say that a molt between two is missing, the first of the two is known for its own day only.
+    """
+    hatched = specimen.hatched
+    if hatched is None or hatched.days > HATCHED_WITHIN_DAYS or not series.sizes:
+        return None
+    sized = {size.on for size in series.sizes}
+    gaps = [
+        before.on + timedelta(days=1)
+        for before, after in pairwise(series.sizes)
+        if after.instar - before.instar > 1 + sum(before.on < skin.on < after.on for skin in found)
+    ]
+    born, end = hatched.middle, max(_until(specimen, today), max(skin.on for skin in found))
+    if min(skin.on for skin in found) < born:
+        return None
+    steps = tuple(((size.on - born).days, size.mm) for size in series.sizes)
+    others = [skin.on for skin in found if skin.on not in sized]
+    return Life(steps, (end - born).days, tuple((day - born).days for day in sorted([*others, *gaps])))
+
+
+def _until(specimen: Specimen, today: date) -> date:
+    """The day up to which nothing of it went by unseen: today, its death, or when its next molt is overdue."""
+    death: Death | None = getattr(specimen, "death", None)
+    if death is not None:
+        return min(death.earliest, today)
+    standing = specimen.standing
+    if standing.status not in HERE:
+        return date.min  # its last molt on record, as far as this house knows
+    return min(today, standing.molt_ends or today)
+
+
+def _at_its_age(specimen: Specimen, molts: Sequence[Molt], series: Series, kin: Kin, today: date) -> list[str]:
+    """Its place among others of the same age, which grow at their own pace where instars only compare size."""
+    if not series.sizes:
+        return []
+    own = _life(specimen, [molt.as_skin(Group(specimen.taxon.group)) for molt in molts], series, today)
+    if own is None:
+        return ["Its hatching day is not known to a month, so it is not compared with others of its age."]
+    return at_same_age(own, kin.mates_lives, kin.lives)
 
 
 def _among(series: Series, kin: Kin, group: Group) -> list[str]:

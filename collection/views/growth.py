@@ -29,7 +29,7 @@ def specimen_growth(request: HttpRequest, pk: int) -> HttpResponse:
     """Size against time, what comes next, what was left out and why, and its place among its kind."""
     specimen = get_object_or_404(Specimen.objects.for_display(), pk=pk)
     today = timezone.localdate()
-    growth = growth_of(specimen)
+    growth = growth_of(specimen, today)
     figure = growth_figure(growth.molts, growth.series.measure, growth.group, today, growth.outlook, growth.next_size)
     columns = measured_in(growth.molts, growth.group, growth.series.measure)
     context = {

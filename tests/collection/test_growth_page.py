@@ -62,6 +62,26 @@ def test_it_is_set_beside_its_clutch_and_its_species(keeper_client):
     assert "by 6 animals of its species here" in said
 
 
+HATCHED = {"hatched_earliest": date(2025, 5, 1), "hatched_latest": date(2025, 5, 1)}
+
+
+def test_it_is_set_beside_others_of_the_same_age(keeper_client):
+    taxon = make.TaxonFactory()
+    for size, gap in ((1.8, 60), (1.9, 60), (2.1, 60), (2.2, 60), (2.3, 60), (2.4, 400)):
+        raised(make.SpecimenFactory(taxon=taxon, clutch="K-1", **HATCHED), [size, size * 1.3], gap=gap)
+    said = page(keeper_client, raised(make.SpecimenFactory(taxon=taxon, clutch="K-1", **HATCHED), [2.0, 2.6]))
+    assert "5th largest of 7 clutch mates at 4i." in said
+    assert (
+        "4th largest of 7 clutch mates at 6 months of age." in said
+    )  # the slow one is larger at 4i, but not there yet
+    assert "Larger than 50 % of the 6 others of its species at 6 months of age." in said
+
+
+def test_without_a_hatching_day_nothing_is_compared_by_age(keeper_client):
+    said = page(keeper_client, raised(make.SpecimenFactory(), [2.0, 2.6]))
+    assert "Its hatching day is not known to a month, so it is not compared with others of its age." in said
+
+
 def test_too_few_to_compare_with_is_said(keeper_client):
     said = page(keeper_client, raised(make.SpecimenFactory(), [2.0, 2.6]))
     assert "No others of its species measured at 4i: too few to compare with." in said
