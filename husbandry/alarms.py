@@ -49,16 +49,24 @@ def side_of(value: float, band: Band) -> Side:
     return Side.INSIDE
 
 
-def well_inside(value: float, band: Band, side: Side, margin: float) -> bool:
-    """Whether it has come back by the margin from the side on which it was outside; never more than a third of a band.
+def way_back(band: Band, side: Side, margin: float) -> float | None:
+    """The value at which what was outside counts as back: inside by the margin, never by more than a third of a band.
 
-    A band that is gone holds nobody outside.
+    None where a band no longer holds anybody outside.
     """
     if band.low is not None and band.high is not None:
         margin = min(margin, (band.high - band.low) / 3)
     if side is Side.ABOVE:
-        return band.high is None or value <= band.high - margin
-    return band.low is None or value >= band.low + margin
+        return None if band.high is None else band.high - margin
+    return None if band.low is None else band.low + margin
+
+
+def well_inside(value: float, band: Band, side: Side, margin: float) -> bool:
+    """Whether it has come back by the margin from the side on which it was outside."""
+    limit = way_back(band, side, margin)
+    if limit is None:
+        return True
+    return value <= limit if side is Side.ABOVE else value >= limit
 
 
 def step(watch: Watch, at: int, value: float, band: Band, margin: float, patience: int = PATIENCE) -> Watch:

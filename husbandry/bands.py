@@ -70,7 +70,8 @@ def what_suits_all(bands: Iterable[Band]) -> Band | Clash:
     low, high = max(lows, default=None), min(highs, default=None)
     if low is not None and high is not None and low >= high:
         return Clash(high, low)
-    return Band(low, high, "what suits all that live here")
+    grounds = {band.why for band in asked if band.why}
+    return Band(low, high, grounds.pop() if len(grounds) == 1 else "what suits all that live here")
 
 
 _Figures = tuple[float, float, float, float]  # humidity from, to, °C from, to

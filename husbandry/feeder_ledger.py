@@ -55,6 +55,11 @@ class Line:
         return -self.change
 
     @property
+    def below(self) -> int:
+        """How far the balance lies below nothing."""
+        return max(-self.balance, 0)
+
+    @property
     def unexplained(self) -> int:
         """What a count found more, or less, than the book said."""
         return self.change if self.entry.kind is EntryKind.COUNTED else 0

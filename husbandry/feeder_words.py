@@ -14,7 +14,7 @@ METHODS = {"counted": "counted", "sampled": "sampled", "guessed": "guessed"}
 def say_left(standing: Standing, today: date) -> str:
     """How many are there, and how that is known."""
     if standing.left < 0:
-        return f"The book says {standing.left}: a purchase or a count is missing. Count what is there."
+        return f"The book says −{-standing.left}: a purchase or a count is missing. Count what is there."
     if standing.counted is None:
         return f"{standing.left} by the book, never counted."
     how = METHODS.get(standing.counted.method, "counted")

@@ -24,7 +24,9 @@ STOCKS: tuple[tuple[str, float, str, Book], ...] = (
     )),
     ("small cricket", 7, "", ((9, "counted", 3, "counted"), (7, "bought", 80, "4.80"), (1, "counted", 66, "counted"))),
     ("cricket", 12, "", ((9, "counted", 8, "counted"), (7, "bought", 20, "2.40"), (3, "given", 5, ""))),
-    ("cricket", 18, "", ((9, "counted", 26, "counted"), (1, "counted", 4, "counted"))),
+    ("cricket", 18, "", (
+        (9, "counted", 26, "counted"), (5, "bought", 12, "2.40"), (1, "counted", 4, "counted"),
+    )),
     ("roach", 30, "U-002", ((9, "counted", 2, "counted"), (7, "culture", 15, ""), (2, "lost", 1, ""))),
 )  # fmt: skip
 NOTES = {

@@ -11,6 +11,7 @@ from django.db.models import OuterRef, Subquery
 
 from husbandry import alarms
 from husbandry.alarms import Pulse, Side
+from husbandry.bands import Band
 from husbandry.climate_services import corrections, states, wishes
 from husbandry.climate_services.wishes import Wish
 from husbandry.models import Posting, Sensor, SensorState
@@ -109,17 +110,30 @@ def _troubles(
         watch = states.watch_of(state, quantity)
         if watch.rung and value is not None and quantity in around.wish.rings:
             band = around.wish.band(quantity, around.dark(sensor, watch.last or seconds))
-            unit, word = UNITS[quantity], WORDS[(quantity, watch.side)]
             since = "" if watch.since is None else f" since {clock(watch.since, now)}"
-            yield Trouble(word, f"{value:.1f} {unit}{since}; wanted is {band.says(unit)}.")
+            said = f"{value:.1f} {UNITS[quantity]}{since}; {_rule(band, quantity, watch.side, sensor)}"
+            yield Trouble(WORDS[(quantity, watch.side)], said)
+
+
+def _rule(band: Band, quantity: str, side: Side, sensor: Sensor) -> str:
+    """What is wanted and by whose word, and when the alarm will be over."""
+    unit, back = UNITS[quantity], alarms.way_back(band, side, alarms.MARGINS[quantity])
+    wanted = f"wanted is {band.says(unit)}" + (f" ({band.why})" if band.why else "") + "."
+    if back is None:
+        return wanted
+    at_least = f"{back:g} {unit} or {'less' if side is Side.ABOVE else 'more'}"
+    return f"{wanted} Over after {lasting(sensor.patience_minutes * 60)} at {at_least}."
 
 
 def _silent_words(pulse: Pulse, silent: int, sensor: Sensor, now: datetime) -> str:
     if pulse.last is None:
-        return f"Nothing came yet; it hangs there since {clock(silent, now)}."
+        return f"Nothing came yet; it hangs there since {clock(silent, now)}. Its first reading ends that."
     if now.timestamp() - pulse.last <= sensor.overdue_minutes * 60:
-        return f"It speaks again, once so far; nothing had come since {clock(silent, now)}."
-    return f"Nothing came since {clock(silent, now)}; it measures every {sensor.every_minutes} minutes."
+        before = f"nothing had come since {clock(silent, now)}"
+        return f"It speaks again, once so far; {before}. One more reading in time ends that."
+    every, overdue = lasting(sensor.every_minutes * 60), lasting(sensor.overdue_minutes * 60)
+    rule = f"it measures every {every} and is called silent after {overdue}"
+    return f"Nothing came since {clock(silent, now)}; {rule}. Two readings in time end that."
 
 
 def in_trouble(now: datetime) -> list[Glance]:

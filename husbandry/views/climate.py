@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.rights import helper_may
+from husbandry import alarms
 from husbandry.climate_services import corrections, glance, ribbons
 from husbandry.climate_services.ribbons import Hanging, Span
 from husbandry.models import Enclosure, Place, Posting, Refusal, Sensor
@@ -50,6 +51,7 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "sensor": sensor,
         "glance": glance.glances([sensor], now)[0],
+        "margins": alarms.MARGINS,
         "tests": [(row, corrections.correction_of(row)) for row in tests],
         "postings": sensor.postings.select_related("place", "enclosure")[:SHOWN],
         "alarms": sensor.alarms.all()[:SHOWN],

@@ -9,6 +9,7 @@ from django.core.paginator import Paginator
 from django.db.models import Sum
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -88,11 +89,16 @@ def entry_new(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     stock = get_object_or_404(FeederStock.objects.select_related("culture"), pk=pk)
     if kind not in {known.value for known in WRITTEN}:
         raise Http404
-    form = EntryForm(sent(request), instance=FeederEntry(stock=stock, kind=kind))
+    shopping = "list" in request.GET  # one came from the shopping list, with how many it named, and goes back to it
+    number = request.GET.get("number", "")
+    initial = {"number": number} if number.isdecimal() else None
+    form = EntryForm(sent(request), instance=FeederEntry(stock=stock, kind=kind), initial=initial)
+    back = reverse("husbandry:shopping-list") if shopping else stock.get_absolute_url()
     if request.method == "POST" and written(form):
-        return send_to(request, stock.get_absolute_url())
+        return send_to(request, back)
     status = 422 if request.method == "POST" else 200
-    return render(request, "husbandry/feeder_entry.html", {"form": form, "stock": stock}, status=status)
+    context = {"form": form, "stock": stock, "back": back}
+    return render(request, "husbandry/feeder_entry.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])
@@ -124,6 +130,7 @@ def shopping_list(request: HttpRequest) -> HttpResponse:
         "lines": lines,
         "enough": [one for one in found.standings if not one.short(days)],
         "strangers": [(need, need.stock(days)) for need in found.strangers if need.stock(days)],
+        "unpriced": [str(one.stock) for one, _, _, cost in lines if cost is None and one.culture is None],
         "total": sum((cost for *_, cost in lines if cost is not None), Decimal()).quantize(Decimal("0.01")),
     }
     return render(request, "husbandry/shopping_list.html", context)

@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from collection import attention
+from collection.models import Taxon
 from husbandry.climate_services import ingest, states
 from husbandry.models import ClimateAlarm, Posting, SensorState
 from tests import factories as make
@@ -46,7 +47,8 @@ def test_air_outside_for_half_an_hour_is_an_alarm_with_its_reason(box):
     series("a", [25, 29.5, 29.6, 29.7, 29.8])
     [item] = attention.house_sources["climate"](make.TODAY)
     assert (item.title, item.said.plate) == ("Sensor a", "too warm")
-    assert item.said.sentence == "29.8 °C since 09:30; wanted is 24–28 °C."
+    wanted = f"wanted is 24–28 °C (figures of {Taxon.objects.get()})"
+    assert item.said.sentence == f"29.8 °C since 09:30; {wanted}. Over after 30 min at 27.5 °C or less."
 
 
 def test_an_open_door_is_none(box):
@@ -93,7 +95,10 @@ def test_a_sensor_that_falls_silent_is_noticed_and_two_readings_end_it(box):
     measured("a", 190, celsius=25)
     [item] = attention.house_sources["climate"](make.TODAY)
     assert (item.said.plate, item.said.urgency) == ("silent", "look")
-    assert item.said.sentence == "Nothing came since 06:50; it measures every 10 minutes."
+    assert item.said.sentence == (
+        "Nothing came since 06:50; it measures every 10 min and is called silent after 60 min. "
+        "Two readings in time end that."
+    )
     measured("a", 10, celsius=25)
     assert troubles() == [(silent.name, "silent")]
     measured("a", 0, celsius=25)
@@ -156,3 +161,11 @@ def test_where_nobody_lives_nothing_is_wanted():
 
 def test_the_clock_of_the_house_is_its_own():
     assert datetime.fromtimestamp(NOW, states.house_zone()).hour == 10
+
+
+def test_air_that_is_back_but_not_by_the_margin_says_when_the_alarm_ends(box):
+    sensor("a", box)
+    series("a", [23, 23, 23, 23, 24.2, 24.2])
+    [item] = attention.house_sources["climate"](make.TODAY)
+    assert item.said.sentence.startswith("24.2 °C since 09:10; wanted is 24–28 °C")
+    assert item.said.sentence.endswith("Over after 30 min at 24.5 °C or more.")

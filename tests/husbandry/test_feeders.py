@@ -1,5 +1,6 @@
 """Feeders: their books, what the coming weeks need, what runs low, what to buy."""
 
+import re
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 
@@ -264,3 +265,25 @@ def test_days_ahead_are_kept_in_words(crickets):
     eaters(5)
     [one] = feeder_outlook.look(TODAY).standings
     assert say_standing(one, TODAY) == "6, last counted today. Runs out on Thursday, 17 December."
+
+
+def test_a_purchase_begins_on_the_shopping_list_with_its_number_and_leads_back_to_it(keeper_client, crickets):
+    enter(crickets, "counted", 1, 0, hour=8)
+    eaters(5)
+    page = keeper_client.get(reverse("husbandry:shopping-list")).content.decode()
+    address = reverse("husbandry:feeder-entry-new", args=[crickets.pk, "bought"])
+    [asked] = re.findall(rf'href="{address}\?number=(\d+)&amp;list=1"', page)
+    form = f"{address}?number={asked}&list=1"
+    assert f'value="{asked}"' in keeper_client.get(form).content.decode()
+    answer = keeper_client.post(form, {"on": TODAY, "number": asked, "once": "k"})
+    assert answer.url == reverse("husbandry:shopping-list")
+    assert left(crickets) == 1 + int(asked)
+
+
+def test_the_shopping_list_names_what_has_no_price(keeper_client, crickets):
+    enter(crickets, "counted", 0)
+    priced = feeder_services.save_stock(FeederStock(kind="roach", mm=20))
+    enter(priced, "bought", 1, cost=Decimal(1))
+    eat(20, 30), eat(20, 30, prey="roach", mm=20.0)
+    page = keeper_client.get(reverse("husbandry:shopping-list")).content.decode()
+    assert "of cricket 10 mm no price is on record" in page
