@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db import transaction
@@ -14,6 +14,7 @@ from collection import dues, receipts
 from collection.models import Departure, GroupCount, Specimen, SpecimenKind
 from collection.services import Refused, record_departure, write
 from husbandry.models import Enclosure, Place, Stay
+from husbandry.services import save_place
 
 MOST = 2000  # heads with codes of their own in one step
 CUP_MM = (60.0, 60.0, 70.0)
@@ -29,6 +30,7 @@ class Split:
     groups: Sequence[int] = ()
     place: Place | None = None
     cups: bool = True
+    tray: bool = False  # a new tray for the cups, in that place
 
     @property
     def heads(self) -> int:
@@ -66,8 +68,11 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
     """
     _refuse_split(sac, split)
     with transaction.atomic():
+        receipts.note(f"Took {split.heads} out of the sac of {sac.female.code}")  # first, before the tray's own name
         sires = possible_sires(sac)
-        animals = [_young(sac, split, sires, code) for code in codes(split.prefix, split.singles + len(split.groups))]
+        named = codes(split.prefix, split.singles + len(split.groups))
+        animals = [_young(sac, split, sires, code) for code in named]
+        split = replace(split, place=_tray(split, named))
         sizes = [1] * split.singles + list(split.groups)
         for number, (animal, heads) in enumerate(zip(animals, sizes, strict=True), start=1):
             _keep(sac, split, sires, animal, heads, number)
@@ -75,6 +80,16 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
         dues.refresh([*pks, sac.female_id])
         receipts.note(f"Took {split.heads} out of the {sac.word} of {sac.female.code}", [*pks, sac.female_id])
     return animals
+
+
+def _tray(split: Split, named: Sequence[str]) -> Place | None:
+    """Where the cups stand: a new tray named after what is in it, unless they were put into a tray already."""
+    if not split.tray or not split.cups or (split.place and split.place.kind == Place.Kind.TRAY.value):
+        return split.place
+    rooms = list(Place.objects.filter(parent__isnull=True)[:2])
+    parent = split.place or (rooms[0] if len(rooms) == 1 else None)
+    span = named[0] if len(named) == 1 else f"{named[0]} to {named[-1]}"
+    return save_place(Place(name=f"Tray {span}"[:60], kind=Place.Kind.TRAY.value, parent=parent))
 
 
 def _refuse_split(sac: EggSac, split: Split) -> None:

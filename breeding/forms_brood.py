@@ -97,6 +97,7 @@ class TakeOutForm(Folding, forms.Form):
         required=False,
         help_text="Kept together: the size of each, such as 25 25 10.",
     )
+    tray = forms.BooleanField(label="a new tray for their cups", required=False, initial=True)
     begin = forms.CharField(label="codes begin with", max_length=20, help_text="Then a number that was never used.")
     cups = forms.BooleanField(label="a cup for each, with its tag", required=False, initial=True)
     place = forms.ModelChoiceField(Place.objects.in_walking_order(), label="the cups stand in", required=False)
@@ -140,7 +141,13 @@ class TakeOutForm(Folding, forms.Form):
         """Give them codes."""
         data = self.cleaned_data
         split = Split(
-            data["on"], data["begin"], data["singles"] or 0, data["groups"], data["place"], bool(data["cups"])
+            data["on"],
+            data["begin"],
+            data["singles"] or 0,
+            data["groups"],
+            data["place"],
+            cups=data["cups"],
+            tray=data["tray"],
         )
         self.made = broods.take_out(self.sac, split)
 

@@ -17,7 +17,7 @@ from collection.attention import due_kinds
 from collection.dues import as_stored
 from collection.models import Contact, Departure, Receipt, Specimen
 from collection.services import Refused
-from husbandry.models import Enclosure, Stay
+from husbandry.models import Enclosure, Place, Stay
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
@@ -86,6 +86,31 @@ def test_the_whole_step_is_undone_at_once(keeper_client, sac):
     assert not Specimen.objects.filter(clutch=broods.clutch_of(sac)).exists()
     assert not Enclosure.objects.filter(code__startswith="S-").exists()
     assert broods.left_in(sac) == 30
+
+
+def test_thirty_stand_in_a_new_tray_that_goes_with_them_when_it_is_undone(keeper_client, sac):
+    room = make.place("Room", "room")
+    sent = {"on": DAY.isoformat(), "singles": 30, "begin": "S", "cups": "on", "tray": "on", "once": "k"}
+    keeper_client.post(reverse("breeding:take-out", args=[sac.pk]), sent)
+    tray = Place.objects.get(kind="tray")
+    assert (tray.name, tray.parent, tray.enclosures.count()) == ("Tray S-001 to S-030", room, 30)
+    entry = Receipt.objects.get(key="k")
+    assert entry.label == "Took 30 out of the sac of B-001"
+    receipts.undo(entry)
+    assert list(Place.objects.all()) == [room]
+
+
+def test_a_tray_that_is_chosen_gets_no_tray_inside_it(sac):
+    chosen = make.place("Tray of cups", "tray")
+    broods.take_out(sac, split(tray=True, place=chosen))
+    assert list(Place.objects.all()) == [chosen]
+    assert chosen.enclosures.count() == 3
+
+
+def test_a_new_tray_stands_on_the_shelf_that_is_chosen(sac):
+    shelf = make.place("A1", "shelf")
+    broods.take_out(sac, split(tray=True, singles=1, place=shelf))
+    assert Place.objects.get(kind="tray").parent == shelf
 
 
 def test_two_hundred_come_out_in_one_step_without_a_long_wait(sac):
