@@ -10,7 +10,7 @@ from breeding.development import NoForecast
 from breeding.models import BroodShare, EggSac, Loan
 from collection import attention
 from collection.attention import Action, DueKind, HouseItem, Said, StoredDue, Urgency
-from collection.dates import say_date
+from collection.dates import say_date, say_days
 
 REMIND = timedelta(days=14)  # before an animal is due back
 TAKE, LOOK, YOUNG = "take", "look", "young"
@@ -92,7 +92,7 @@ def say_loan(due: StoredDue, today: date) -> Said:
         sentence = f"Lent to {who}, to be back by {by}. Ask for it in time."
     else:
         sentence = f"Belongs to {who} and is to be back there by {by}."
-    late = f", {(today - back).days} days ago" if today > back else ""
+    late = f", {say_days((today - back).days)}" if today > back else ""
     action = Action("Back", "breeding:loan-end-of", post=False)
     return Said(Urgency.LOOK, "loan overdue" if late else "loan ends", f"{sentence[:-1]}{late}.", (action,))
 

@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from statistics import NormalDist
 
 from collection.intervals import IntervalPrior, update
+from collection.wording import plural
 
 METHODS = ("single-sine", "double-sine", "triangle", "double-triangle")
 REFERENCE, THRESHOLD = 26.0, 12.0  # °C of the stage table, and where development is taken to stop: assumptions
@@ -114,7 +115,12 @@ class Development:
     warmest: float = math.inf
 
     def days_at(self, celsius: float) -> float | None:
-        """Days at a constant temperature; None at or below the threshold, where the line says it never ends."""
+        """Days at a constant temperature; None at or below the threshold, where the line says it never ends.
+
+        Errors: ValueError for no number.
+        """
+        if not math.isfinite(celsius):
+            raise ValueError("A temperature is missing or is not a number.")
         return self.constant / (celsius - self.threshold) if celsius > self.threshold else None
 
     def covers(self, celsius: float) -> bool:
@@ -128,6 +134,7 @@ def fit_development(celsius: Sequence[float], days: Sequence[float]) -> Developm
     Raises ValueError for fewer than two different temperatures, days that are not above 0, or development that does not
     grow faster with warmth. Source: Campbell et al. 1974 for the standard errors.
     """
+    celsius, days = [float(t) for t in celsius], [float(day) for day in days]
     if len(celsius) != len(days):
         raise ValueError("Each temperature needs its number of days.")
     if not all(map(math.isfinite, [*celsius, *days])) or any(day <= 0 for day in days):
@@ -300,7 +307,9 @@ def _reached(begin: date, worth: float, celsius: float, measured: Mapping[date, 
 
 
 def _reason(stage: str, pace: Pace, celsius: float, measured: int, own: int) -> str:
-    warmth = f"{measured} days as measured, the others at {celsius:g} °C" if measured else f"at {celsius:g} °C"
+    warmth = (
+        f"{plural(measured, 'day')} as measured, the others at {celsius:g} °C" if measured else f"at {celsius:g} °C"
+    )
     if own:
         return f"From {own} sacs of your own; {warmth}."
     doubt = "" if SURE_FROM <= celsius <= SURE_TO else "; so far from 26 °C the table is doubtful"

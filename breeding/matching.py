@@ -12,6 +12,7 @@ import math
 from collections import deque
 from collections.abc import Hashable, Mapping
 from fractions import Fraction
+from numbers import Integral, Real
 from typing import Any, TypeVar
 
 F = TypeVar("F", bound=Hashable)
@@ -32,7 +33,7 @@ def best_plan(
     loss. Of several best plans the same is found always, whatever the order of the mapping; females come in order.
     Errors: ValueError for a score or a limit that is no number, or when so many pairs cannot be made.
     """
-    if pairs is not None and (isinstance(pairs, bool) or not isinstance(pairs, int) or pairs < 0):
+    if pairs is not None and (isinstance(pairs, bool) or not isinstance(pairs, Integral) or pairs < 0):
         raise ValueError("The number of pairs is a whole number, 0 or more.")
     females = _in_order({female for female, _ in scores})
     males = _in_order({male for _, male in scores})
@@ -46,7 +47,8 @@ def best_plan(
         path, gain = network.best_path()
         if path is None:
             if pairs is not None:
-                raise ValueError(f"Only {network.pairs} pairs can be made under these limits, not {pairs}.")
+                possible = {0: "No pair", 1: "Only one pair"}.get(network.pairs, f"Only {network.pairs} pairs")
+                raise ValueError(f"{possible} can be made under these limits, not {pairs}.")
             break
         if pairs is None and gain <= 0:
             break
@@ -56,9 +58,9 @@ def best_plan(
 
 def _limit(limit: Limit, animal: Hashable, sex: str) -> int:
     found = limit.get(animal, 1) if isinstance(limit, Mapping) else limit
-    if isinstance(found, bool) or not isinstance(found, int) or found < 0:
+    if isinstance(found, bool) or not isinstance(found, Integral) or found < 0:
         raise ValueError(f"How often a {sex} is paired is a whole number, 0 or more; {animal} has {found}.")
-    return found
+    return int(found)
 
 
 def _in_order(animals: set[Any]) -> list[Any]:
@@ -70,12 +72,9 @@ def _gains(scores: Mapping[tuple[F, M], float], females: list[F], males: list[M]
     """For each female her possible males with the score as a whole number, all by the same factor."""
     exact: dict[tuple[F, M], Fraction] = {}
     for pair, score in scores.items():
-        try:
-            exact[pair] = Fraction(score)
-        except (ValueError, OverflowError, TypeError):
-            raise ValueError(
-                f"The score of {pair[0]} with {pair[1]} is no number. Leave out a pair that may not be."
-            ) from None
+        if not isinstance(score, Real) or not math.isfinite(score):
+            raise ValueError(f"The score of {pair[0]} with {pair[1]} is no number. Leave out a pair that may not be.")
+        exact[pair] = Fraction(score if isinstance(score, int | Fraction) else float(score))
     factor = math.lcm(*(score.denominator for score in exact.values()))
     place = {male: number for number, male in enumerate(males)}
     row = {female: number for number, female in enumerate(females)}

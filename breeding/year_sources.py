@@ -77,5 +77,7 @@ def sacs(first: date, last: date) -> Section | None:
         for taxon, rows in sorted(found.items())
     )
     running = sum(not sac.outcome for sac in laid)
-    says = f"{len(laid)} laid, {sum(alive.values())} young counted" + (f"; {running} still run." if running else ".")
+    says = f"{len(laid)} laid, {sum(alive.values())} young counted" + (
+        f"; {running} still run{'s' if running == 1 else ''}." if running else "."
+    )
     return Section("Sacs and young", says, ("taxon", "laid", "hatched", "lost", "young counted"), rows, taxa=True)

@@ -72,7 +72,7 @@ class GrowthFit:
 def fit_growth(points: Iterable[Point]) -> GrowthFit:
     """Fit Dyar's rule to (instar, size in mm), in any order; a third entry names the measure, which must be one.
 
-    Errors: ValueError for a size or instar that cannot be, two measures, or one size given twice at one instar.
+    Several sizes of one instar each count. Errors: ValueError for a size or instar that cannot be, or two measures.
     """
     found = _checked(points)
     n = len(found)
@@ -193,9 +193,15 @@ def fit_cohort(series: Iterable[Sequence[Point]]) -> Cohort:
 
 
 def log_ratios(points: Iterable[Point]) -> list[float]:
-    """Growth of ln size per molt between neighbouring instars; a gap of k molts counts as k equal steps."""
-    found = sorted(_checked(points))
-    steps = [(later[0] - earlier[0], math.log(later[1] / earlier[1])) for earlier, later in pairwise(found)]
+    """Growth of ln size per molt between neighbouring instars; a gap of k molts counts as k equal steps.
+
+    Several sizes of one instar count as their geometric mean.
+    """
+    logs: dict[int, list[float]] = {}
+    for instar, size in sorted(_checked(points)):
+        logs.setdefault(instar, []).append(math.log(size))
+    found = [(instar, math.fsum(sizes) / len(sizes)) for instar, sizes in logs.items()]
+    steps = [(later[0] - earlier[0], later[1] - earlier[1]) for earlier, later in pairwise(found)]
     return [growth / molts for molts, growth in steps for _ in range(molts)]
 
 
@@ -212,11 +218,7 @@ def _checked(points: Iterable[Point]) -> list[tuple[int, float]]:
     if len(measures) > 1:
         named = " and ".join(sorted(str(measure) for measure in measures))
         raise ValueError(f"{named[0].upper()}{named[1:]} grow by different ratios; take one of them.")
-    found = [(_instar(point[0]), _size(point[1])) for point in rows]
-    for instar, size in found:
-        if found.count((instar, size)) > 1:
-            raise ValueError(f"Instar {instar} with {size:g} mm is given twice; one skin counts once.")
-    return found
+    return [(_instar(point[0]), _size(point[1])) for point in rows]
 
 
 def _instar(value: float) -> int:

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from collection.stages import Group, Term
+from collection.wording import plural
 
 
 class Convention(Term):
@@ -103,7 +104,7 @@ def label(group: Group, number: int, convention: Convention) -> str:
     scheme = SCHEMES.get(group, {}).get(convention)
     if scheme is not None:
         return scheme.say(number + scheme.offset)
-    return f"{number} molts counted" if convention is Convention.COUNT else f"{convention}{number}"
+    return f"{plural(number, 'molt')} counted" if convention is Convention.COUNT else f"{convention}{number}"
 
 
 def convert(group: Group, number: int, source: Convention, target: Convention) -> Reading:

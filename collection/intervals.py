@@ -10,9 +10,12 @@ running is either censored here or `elapsed` in `chance_within`, never both.
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from numbers import Real
+from typing import TYPE_CHECKING, Any
+
+from collection.races import LONGEST_DAYS, Race, Survival, from_zero_up, race, with_chance
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,7 +23,20 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-Survival = Callable[[Any], Any]  # days (a number or an array) to the chance of no event by then
+__all__ = [
+    "GridForecast",
+    "IntervalForecast",
+    "IntervalPrior",
+    "Race",
+    "StudentForecast",
+    "Survival",
+    "quantiles",
+    "race",
+    "update",
+    "widen",
+    "with_chance",
+]
+
 Record = float | tuple[float, float]
 
 NARROW_GAP = 0.05  # a range of dates narrower than this part of the interval counts as exact
@@ -28,8 +44,6 @@ GRID_MEANS, GRID_SPREADS = 13, 29  # points; steps near one standard deviation a
 GRID_ZOOMS = 3
 QUANTILE_CELLS = 256
 GRID_REACH = 17.0  # log weight below the peak at which the grid ends
-RACE_CELLS = (48, 64, 96)  # of a race, ever better placed; the rule in each of the last is exact for parabolas
-LONGEST_DAYS = 2.0**24  # "ever": 46,000 years
 
 
 @dataclass(frozen=True)
@@ -52,14 +66,6 @@ class IntervalPrior:
             _positive(getattr(self, name), f"The prior's {name.replace('_', ' ')}")
 
 
-class Race(NamedTuple):
-    """Chances that a comes first, b comes first, or neither within the horizon; they sum to 1."""
-
-    first_a: float
-    first_b: float
-    neither: float
-
-
 class IntervalForecast:
     """The forecast for one interval in days; see `StudentForecast` and `GridForecast`."""
 
@@ -76,7 +82,7 @@ class IntervalForecast:
 
     def chance_within(self, days: float, elapsed: float) -> float:
         """Return the chance of the event in the next `days`, none having come in `elapsed` days."""
-        start, more = _not_negative(elapsed, "The time elapsed"), _not_negative(days, "The time ahead")
+        start, more = from_zero_up(elapsed, "The time elapsed"), from_zero_up(days, "The time ahead")
         return 0.0 if more == 0 else -math.expm1(self._log_survival(start + more) - self._log_survival(start))
 
     def survival(self, days: Any) -> Any:
@@ -212,7 +218,7 @@ def quantiles(forecast: IntervalForecast, levels: Sequence[float], elapsed: floa
     """
     import numpy as np
 
-    start = _not_negative(elapsed, "The time elapsed")
+    start = from_zero_up(elapsed, "The time elapsed")
     left = forecast.survival(start)
     if left <= 0:
         raise ValueError(f"After {start:g} days the event is certain to have come; there is nothing left to forecast.")
@@ -238,40 +244,12 @@ def update(prior: IntervalPrior, observed: Iterable[Record] = (), censored: Iter
     return _grid(m, k, a, b, ranges + [(days, math.inf) for days in open_ends])
 
 
-def with_chance(survival: Survival, chance: float) -> Survival:
-    """Return the survival of an event that comes at all only with `chance`: 1 − chance·(1 − S)."""
-    if not 0 <= chance <= 1:
-        raise ValueError(f"A chance lies between 0 and 1, not {chance}.")
-    return lambda days: 1 - chance * (1 - survival(days))
-
-
-def race(survival_a: Survival, survival_b: Survival, elapsed: float, horizon: float) -> Race:
-    """Return which of two independent events comes first in (elapsed, elapsed + horizon], neither having come yet.
-
-    Chance of a first: the integral of −S_b dS_a over S_a(elapsed)·S_b(elapsed). `horizon` may be infinite. The
-    survival functions take days and may be able to take arrays; a survival at 0 is 1. Accuracy about 1e-8 for smooth
-    functions, 1e-6 where one falls within 2 % of its time. Errors: ValueError when an event is certain to have come
-    before `elapsed`.
-    """
-    import numpy as np
-
-    start = _not_negative(elapsed, "The time elapsed")
-    length = math.inf if horizon == math.inf else _not_negative(horizon, "The horizon")
-    a, b = _conditional(survival_a, start), _conditional(survival_b, start)
-    if length == 0:
-        return Race(0.0, 0.0, 1.0)
-    edges = _edges(a, b, start, length)
-    t = np.sort(np.concatenate([edges, (edges[1:] + edges[:-1]) / 2]))
-    first_a, first_b = _stieltjes(a(t), b(t)), _stieltjes(b(t), a(t))
-    return Race(first_a, first_b, max(0.0, 1 - first_a - first_b))
-
-
 def _sort(observed: Iterable[Record]) -> tuple[list[float], list[tuple[float, float]]]:
     exact: list[float] = []
     ranges: list[tuple[float, float]] = []
     for record in observed:
-        low, high = record if isinstance(record, tuple | list) else (record, record)
-        _not_negative(low, "An interval")
+        low, high = (record, record) if isinstance(record, float | Real) else record
+        from_zero_up(low, "An interval")
         _positive(high, "An interval")
         if low > high:
             raise ValueError(f"The range {low}–{high} days runs backwards.")
@@ -336,47 +314,6 @@ def _log_between(ends: "Array", mean: "Array", spread: "Array") -> Any:
         return (top + np.log1p(-np.exp(log_ndtr(lower) - top))).sum(0)
 
 
-def _conditional(survival: Survival, start: float) -> Callable[["Array"], "Array"]:
-    """Return the survival given none by `start`, for arrays, whatever the function itself can take."""
-    import numpy as np
-
-    def plain(t: "Array") -> "Array":
-        late = t > 0
-        values = np.ones_like(t)
-        try:
-            found = np.asarray(survival(t[late]), dtype=float)
-        except (TypeError, ValueError):
-            found = np.empty(0)
-        if found.shape != t[late].shape:
-            found = np.array([float(survival(float(day))) for day in t[late]])
-        values[late] = found
-        return values
-
-    base = float(plain(np.array([start]))[0])
-    if not 0 < base < 1.001:  # a function of the caller's may be rounded
-        raise ValueError(f"After {start:g} days the event is certain to have come; there is nothing left to race.")
-    return lambda t: plain(t) / base
-
-
-def _edges(a: Callable[["Array"], "Array"], b: Callable[["Array"], "Array"], start: float, length: float) -> "Array":
-    """Return cell edges, dense where either survival falls."""
-    import numpy as np
-
-    span = LONGEST_DAYS if length == math.inf else length
-    edges = start + np.concatenate([[0.0], np.geomspace(span / LONGEST_DAYS, span, RACE_CELLS[0])])
-    for cells in RACE_CELLS[1:]:
-        fall = np.maximum.accumulate(2 - a(edges) - b(edges) + np.linspace(0, 0.5, edges.size))
-        edges = np.interp(np.linspace(fall[0], fall[-1], cells + 1), fall, edges)
-    return edges
-
-
-def _stieltjes(a: "Array", b: "Array") -> float:
-    """Return −∫ b da over cells of three points (ends and middle), exact where a and b are parabolas."""
-    fine = (a[:-1] - a[1:]) @ (b[:-1] + b[1:]) / 2
-    coarse = (a[:-2:2] - a[2::2]) @ (b[:-2:2] + b[2::2]) / 2
-    return max(0.0, float(4 * fine - coarse) / 3)
-
-
 def _days(log_days: float) -> float:
     """Return days from their log; a vague prior can reach beyond what a float holds."""
     return math.exp(log_days) if log_days < 700 else math.inf
@@ -385,10 +322,4 @@ def _days(log_days: float) -> float:
 def _positive(value: float, what: str) -> float:
     if not 0 < value < math.inf:
         raise ValueError(f"{what} must be a number above zero, not {value}.")
-    return float(value)
-
-
-def _not_negative(value: float, what: str) -> float:
-    if not 0 <= value < math.inf:
-        raise ValueError(f"{what} must be a number from zero up, not {value}.")
     return float(value)

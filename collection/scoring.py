@@ -19,6 +19,7 @@ LEVELS = (0.01, 0.025, *(n / 20 for n in range(1, 20)), 0.975, 0.99)  # by which
 WILSON_SCORE = 1.959963984540054  # of a normal, for limits of 95 %
 NO_LIKELIER = 1 + 1e-7  # outcomes this close in chance count as equal, whatever rounding did
 CAPPED_CELLS = 2000
+LARGEST_LOG = 700.0  # e to this is about the largest number there is
 WIDEST = 3.0  # windows are never made wider than so many times: then the model is wrong, not its spread
 
 
@@ -45,7 +46,10 @@ def crps_normal(observed: Numbers, mean: Numbers, sd: Numbers) -> float:
 
 
 def crps_lognormal(observed: Numbers, mu: Numbers, sigma: Numbers) -> float:
-    """Return the CRPS, in days, of a forecast whose log days are normal with mean `mu` and deviation `sigma`."""
+    """Return the CRPS, in days, of a forecast whose log days are normal with mean `mu` and deviation `sigma`.
+
+    ValueError too for an event before its time, and where the mean of the days is more than a number can hold.
+    """
     return _mean(_lognormal(y, m, _above_zero(s)) for y, m, s in zip(*_same(observed, mu, sigma), strict=True))
 
 
@@ -121,8 +125,9 @@ def coverage(hits: int, n: int, level: float) -> Coverage:
     from scipy.special import gammaln
 
     _share(level, "The level of a window")
-    if n != int(n) or hits != int(hits) or not 0 <= hits <= n or n < 1:
+    if not (0 <= hits <= n and 1 <= n < math.inf) or n != int(n) or hits != int(hits):
         raise ValueError(f"{hits} hits of {n} forecasts cannot be; count from none to all of one or more.")
+    hits, n = int(hits), int(n)
     rate, square = hits / n, WILSON_SCORE**2 / n
     middle = (rate + square / 2) / (1 + square)
     reach = WILSON_SCORE * math.sqrt(rate * (1 - rate) / n + square / n / 4) / (1 + square)
@@ -161,6 +166,10 @@ def _lognormal(y: float, mu: float, sigma: float) -> float:
     """y(2Φ(z) − 1) − 2e^(mu + sigma²/2)(Φ(z − sigma) + Φ(sigma/√2) − 1), z = (ln y − mu)/sigma."""
     from scipy.special import ndtr
 
+    if y < 0:
+        raise ValueError(f"Nothing comes after {y:g} days; a time is zero or more.")
+    if mu + sigma * sigma / 2 > LARGEST_LOG:
+        raise ValueError("A forecast so far or so wide has no mean in days, and so no score in days.")
     z = (math.log(y) - mu) / sigma if y > 0 else -math.inf
     mean = math.exp(mu + sigma * sigma / 2)
     rest = float(ndtr(z - sigma)) + float(ndtr(sigma / math.sqrt(2))) - 1

@@ -22,6 +22,7 @@ from collection.models import (
     Status,
 )
 from collection.sexing import Finding, Method
+from collection.wording import plural
 
 MATURED = "molted to maturity"  # marks the evidence that a molt brought by itself
 
@@ -121,7 +122,7 @@ def record_molts(molts: Sequence[Molt], label: str = "") -> None:
             molt.save()
             _keep_evidence_of(molt)
         dues.refresh(touched)
-        receipts.note(label or f"Molts of {len(touched)} animals", touched)
+        receipts.note(label or f"Molts of {plural(len(touched), 'animal')}", touched)
 
 
 def _refuse_heads(molt: Molt) -> None:

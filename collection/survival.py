@@ -18,6 +18,8 @@ import math
 from collections.abc import Hashable, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from collection.wording import plural
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -91,7 +93,8 @@ def cumulative_incidence(
 ) -> dict[Any, list[Step]]:
     """Return for each cause the share lost to it by each time at which it struck, the other causes competing.
 
-    `causes`: 0 for censored, otherwise the cause, a number or a word. Causes come in the order of the table.
+    `causes`: 0 for censored ("0" in a column of words), otherwise the cause, a number or a word. Causes come in the
+    order of the table.
     """
     import numpy as np
 
@@ -127,7 +130,7 @@ def log_rank(
 
     life = _life(durations, _flags(observed), entries, restart=False)
     if len(groups) != len(durations):
-        raise ValueError(f"There are {len(durations)} times and {len(groups)} groups; each time needs its group.")
+        raise ValueError(f"{_counts_of(len(durations), len(groups), 'group')}; each time needs its group.")
     names = _plain(groups)
     labels = {label: number for number, label in enumerate(dict.fromkeys(names))}
     if len(labels) < 2:
@@ -201,7 +204,7 @@ def _life(
 
     exits, happened = _times(durations, "A time"), np.array(event, dtype=bool)
     if happened.shape != exits.shape:
-        raise ValueError(f"There are {exits.size} times and {happened.size} outcomes; each time needs its own.")
+        raise ValueError(f"{_counts_of(exits.size, happened.size, 'outcome')}; each time needs its own.")
     entry = _entries(entries, exits)
     kept = np.flatnonzero(entry < exits)
     entry, exits, happened = entry[kept], exits[kept], happened[kept]
@@ -274,6 +277,10 @@ def _limits(share: float, error: float, upper: float) -> tuple[float, float]:
     return share ** math.exp(-reach), share ** math.exp(reach)
 
 
+def _counts_of(times: int, others: int, one: str, many: str = "") -> str:
+    return f"There {'is' if times == 1 else 'are'} {plural(times, 'time')} and {plural(others, one, many)}"
+
+
 def _plain(values: Any) -> list[Any]:
     """Plain values of a list, a column or an array."""
     return list(values.tolist() if hasattr(values, "tolist") else values)
@@ -288,9 +295,9 @@ def _flags(observed: Outcomes) -> list[bool]:
 
 
 def _causes(causes: Outcomes) -> list[Any]:
-    values = _plain(causes)
+    values = [0 if cause == "0" else cause for cause in _plain(causes)]
     for cause in values:
-        if cause != cause or cause is None or (isinstance(cause, int | float) and cause < 0):
+        if cause != cause or cause in (None, "") or (isinstance(cause, int | float) and cause < 0):
             raise ValueError(f"A cause is 0 for none yet, a number above it or a word, not {cause}.")
     return values
 
@@ -313,7 +320,7 @@ def _entries(entries: Sequence[float] | None, exits: "Array") -> "Array":
         return np.full(exits.shape, -1.0)
     entry = _times(entries, "A time of entry")
     if entry.shape != exits.shape:
-        raise ValueError(f"There are {exits.size} times and {entry.size} entries; each time needs its own.")
+        raise ValueError(f"{_counts_of(exits.size, entry.size, 'entry', 'entries')}; each time needs its own.")
     late = np.flatnonzero(entry > exits)
     if late.size:
         raise ValueError(f"Nobody leaves before coming: in at {entry[late[0]]:g}, out at {exits[late[0]]:g}.")

@@ -18,6 +18,8 @@ MODULUS = len(ALPHANUMERIC)  # M; the other number of the system's name is M + 1
 
 def check_character(text: str) -> str:
     """Return the ISO/IEC 7064 MOD 37,36 check character of `text` (0–9, A–Z, upper case; without it)."""
+    if not text:
+        raise ValueError("There is nothing to check: a tag has at least one character before the last.")
     product = MODULUS
     for character in text:
         product = _step(product, _value(character))

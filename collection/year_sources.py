@@ -13,15 +13,11 @@ from collection import yearbook
 from collection.dates import say_date
 from collection.models import Death, Departure, House, How, Molt, Specimen, SpecimenKind
 from collection.models.events import DeathCause
+from collection.wording import plural
 from collection.yearbook import Section
 
 PASSED_ON = Departure.Kind.PASSED_ON.value
 LEAST_PAIRS = 2  # growth by a single pair of molts is told of nobody
-
-
-def plural(number: int, one: str, many: str = "") -> str:
-    """3 animals, 1 animal."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}".replace(",", "\u202f")
 
 
 def here_on(day: date) -> int:
@@ -99,7 +95,7 @@ def _growth(first: date, last: date) -> dict[str, list[float]]:
 def _say_growth(ratios: list[float]) -> str:
     if len(ratios) < LEAST_PAIRS:
         return ""
-    return f"{(median(ratios) - 1) * 100:+.0f} % ({len(ratios)} steps)".replace("-", "−")
+    return f"{(median(ratios) - 1) * 100:+.0f} % ({plural(len(ratios), 'step')})".replace("-", "−")
 
 
 @yearbook.register("money", 90)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 READING = 0.5  # % RH, assumption: what one reading of a settled sensor may be off by chance
 UNTRIED_GAIN = 0.1  # assumption: after a test in one jar the gain may be wrong by so much
 UNTESTED = 5.0  # % RH, assumption: a common sensor that was never tested
-LEAST_APART = 10.0  # % RH: two jars nearer than this tell no gain
+LEAST_APART = 7.0  # % RH: nearer, READING in both jars leaves the gain as doubtful as untried (√2 · 0.5 / 7 = 0.1)
 PLAUSIBLE_GAIN = (0.5, 2.0)  # beyond, the sensor is broken, or the salts were mixed up
 
 

@@ -18,14 +18,14 @@ VAPOUR_CONSTANT = 461.523  # J/(kg K), of water vapour
 def checked_celsius(celsius: float) -> float:
     """The temperature itself. Errors: ValueError for NaN and outside −100 to 100 °C."""
     if not LOWEST <= celsius <= HIGHEST:
-        raise ValueError(f"{celsius:g} °C is no temperature of air that can be worked with: −100 to 100 °C.")
+        raise ValueError(f"{celsius:.10g} °C is no temperature of air that can be worked with: −100 to 100 °C.")
     return float(celsius)
 
 
 def checked_humidity(relative_humidity: float) -> float:
     """The relative humidity itself, in per cent. Errors: ValueError for NaN and outside 0 to 100 %."""
     if not 0 <= relative_humidity <= 100:
-        raise ValueError(f"A relative humidity of {relative_humidity:g} % cannot be: it lies between 0 and 100 %.")
+        raise ValueError(f"A relative humidity of {relative_humidity:.10g} % cannot be: it lies between 0 and 100 %.")
     return float(relative_humidity)
 
 

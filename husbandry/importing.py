@@ -15,6 +15,7 @@ from collection.models import Death, Departure, Specimen, SpecimenKind
 from collection.models.specimen import new_tag
 from collection.spreadsheets.cells import Misread, listed, shortened
 from collection.spreadsheets.numbers import NumberFormat, Unit, read_size
+from collection.wording import every, plural
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Place, Stay
 from husbandry.rhythm import Outcome
 from husbandry.services import renumber_walk
@@ -114,10 +115,10 @@ class Keeping(Importer):
         if known is not None and known.days == days:
             return
         if known is not None and known.since >= self.job.as_of:
-            draft.say(f"its rhythm of {known.days} days is newer and stays")
+            draft.say(f"its rhythm of {plural(known.days, 'day')} is newer and stays")
             return
         rhythm = FeedRhythm(specimen=specimen, days=days, since=self.job.as_of, reason="from the keeper's list")
-        draft.create(rhythm, f"every {days} days")
+        draft.create(rhythm, every(days))
 
     def _stay(self, draft: Draft, specimen: Specimen, values: dict[str, Any]) -> None:
         """Where it stands. A place without an enclosure gets one that bears the animal's code."""

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from collection.dates import say_date, say_days
 from collection.stages import Group, Lifestyle, Stage, Term, stage_label
+from collection.wording import plural
 from husbandry.rhythm_defaults import BY_GROUP, COMMUNAL, SLOW, TARANTULA, TINY, TINY_BELOW_MM, Default
 
 
@@ -84,7 +85,7 @@ class Rhythm:
     def clock(self) -> str:
         """What is counted, such as "rhythm 14", "own rhythm 10" or "rhythm of Rack A, 9 days"."""
         if self.name:
-            return f"{self.name}, {self.days} day{'s' if self.days > 1 else ''}"
+            return f"{self.name}, {plural(self.days, 'day')}"
         return f"{'own rhythm' if self.own else 'rhythm'} {self.days}"
 
     def __post_init__(self) -> None:
@@ -98,9 +99,9 @@ class FeedDue:
     """The next feed: `due` after all holds (None: the clock stands, or no rhythm), `wanted` before them."""
 
     due: date | None
-    wanted: date | None
     reason: str
     hold: Hold | None
+    wanted: date | None
     last_taken: date | None
     refusals: int
     interval: int | None
@@ -198,7 +199,7 @@ def premolt_hold(
         if opens <= day < closes and (sign or refused >= PREMOLT_EVIDENCE):
             seen = "a sign seen" if sign else f"refused {times(refused)}"
             age = (day - last_molt).days
-            reason = f"Premolt likely: {seen}, {age} days after the molt of {say_date(last_molt)}"
+            reason = f"Premolt likely: {seen}, {plural(age, 'day')} after the molt of {say_date(last_molt)}"
             return Hold(HoldKind.PREMOLT, day, closes, reason)
     return None
 
@@ -220,16 +221,16 @@ def next_feed(
     refused = sorted(m.on for m in meals if m.outcome is not Outcome.TAKEN and (taken is None or m.on > taken))
     days = rhythm.days if rhythm else None
     if rhythm is None:
-        return FeedDue(None, None, "No feeding rhythm: nothing to offer by the clock.", None, taken, len(refused), days)
+        return FeedDue(None, "No feeding rhythm: nothing to offer by the clock.", None, None, taken, len(refused), days)
     wanted = _wanted(rhythm.days, taken, refused, in_house_since, mature_male)
     if wanted is None:
         reason = "No meal and no arrival on record: log one to start the clock."
-        return FeedDue(None, None, reason, None, taken, 0, days)
+        return FeedDue(None, reason, None, None, taken, 0, days)
     due, hold = after_holds(wanted, holds)
     reason = _why(rhythm, taken, refused, in_house_since)
     if hold:
         reason = f"{reason} {hold.reason}{_until(hold, None)}."
-    return FeedDue(due, wanted, reason, hold, taken, len(refused), days)
+    return FeedDue(due, reason, hold, wanted, taken, len(refused), days)
 
 
 def retry_days(interval: int) -> int:

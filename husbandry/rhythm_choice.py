@@ -16,6 +16,7 @@ from datetime import date, timedelta
 
 from collection.dates import say_date
 from collection.stages import Stage, Term
+from collection.wording import plural
 from husbandry.rhythm import Hold, Rhythm, after_holds
 
 FATTENING_SHARE = 0.5  # assumption: fed twice as often
@@ -107,7 +108,7 @@ def choose(own: Sequence[Own], usual: Rhythm | None, stage: Stage, day: date) ->
     if not best.days:
         return None
     own_animal = best.scope is Scope.ANIMAL
-    said = [best.reason or f"{_name(best)}, {best.days} days", say_season(best.months)]
+    said = [best.reason or f"{_name(best)}, {plural(best.days, 'day')}", say_season(best.months)]
     return Rhythm(best.days, "; ".join(filter(None, said)), own_animal, "" if own_animal else _name(best))
 
 
@@ -125,7 +126,7 @@ def fatten(rhythm: Rhythm | None, influences: Sequence[Influence], since: date |
             continue
         days = max(short, (influence.begins - since).days)
         if days < rhythm.days and (influence.ends is None or since + timedelta(days=days) < influence.ends):
-            reason = f"{influence.reason}; otherwise {rhythm.days} days: {rhythm.reason}"
+            reason = f"{influence.reason}; otherwise {plural(rhythm.days, 'day')}: {rhythm.reason}"
             return replace(rhythm, days=days, reason=reason, name="fattening")
     return rhythm
 

@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 from collection import dues, receipts
 from collection.models import Specimen, SpecimenKind, Status
 from collection.services import Refused, at_the_end, if_not_the_end, refuse_after_end, remove, write
+from collection.wording import plural
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep, UpkeepRhythm
 
 FED = ("feed", "hardening")  # the due dates that food, a rhythm or a hold can move
@@ -44,7 +45,7 @@ def record_round(place: Place, kind: str, day: date) -> int:
     if not enclosures:
         raise Refused(f"Nobody lives in {place}.")
     with transaction.atomic():
-        receipts.note(f"{Upkeep.Kind(kind).label.capitalize()}: {place}, {len(enclosures)} enclosures")
+        receipts.note(f"{Upkeep.Kind(kind).label.capitalize()}: {place}, {plural(len(enclosures), 'enclosure')}")
         for enclosure in enclosures:
             Upkeep(enclosure=enclosure, kind=kind, on=day).save()
         touched = _standing_in(place)

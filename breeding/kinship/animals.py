@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from numbers import Real
 from typing import Any
 
 from collection.dates import FuzzyDate
@@ -15,6 +16,7 @@ Id = Any  # hashable: what animals are told apart by
 Sire = Any  # an id, a mapping of ids to probabilities, or None
 Chances = tuple[tuple[Id, float], ...]  # possible sires with their probabilities; what misses to 1 is unknown
 CLONAL = "clonal"
+MOST_NAMED = 8  # in the sentence about a circle of descent
 SLACK = 1e-9  # probabilities are typed or come from a division: so much above 1 is still 1
 
 
@@ -22,10 +24,11 @@ SLACK = 1e-9  # probabilities are typed or come from a division: so much above 1
 class Animal:
     """One animal of a pedigree.
 
-    `sire` is an id, None, or `{id: probability}`; what misses to 1 is an unknown sire, unrelated to all. Animals with
-    the same `clutch` came out of one sac: they share its dam and its sire, known or not. `mode="clonal"` is a female's
-    young without a male that is her copy (thelytoky without recombination); one animal named as both parents is
-    selfing, which is another thing. `sex` ("female", "male") and `hatched` serve to refuse what cannot be.
+    `sire` is an id, None, or `{id: probability}`; what misses to 1, or stands under None, is an unknown sire, unrelated
+    to all. Animals with the same `clutch` came out of one sac: they share its dam and its sire, known or not.
+    `mode="clonal"` is a female's young without a male that is her copy (thelytoky without recombination); one animal
+    named as both parents is selfing, which is another thing. `sex` ("female", "male") and `hatched` serve to refuse
+    what cannot be.
     """
 
     id: Id
@@ -60,12 +63,12 @@ def chances_of(animal: Animal) -> Chances:
         return ()
     if not isinstance(animal.sire, Mapping):
         return ((animal.sire, 1.0),)
-    chances = tuple((sire, p) for sire, p in animal.sire.items() if p != 0)
-    if not all(isinstance(p, int | float) and math.isfinite(p) and 0 < p <= 1 + SLACK for _, p in chances):
+    if not all(isinstance(p, Real) and 0 <= float(p) <= 1 + SLACK for p in animal.sire.values()):
         raise ValueError(f"The possible sires of {animal.id}: each chance lies between 0 and 1.")
+    chances = tuple((sire, float(p)) for sire, p in animal.sire.items() if p != 0)
     if math.fsum(p for _, p in chances) > 1 + SLACK:
         raise ValueError(f"The possible sires of {animal.id}: their chances add up to more than 1.")
-    return chances
+    return tuple((sire, p) for sire, p in chances if sire is not None)
 
 
 def parents_of(animals: Sequence[Animal], sacs: Mapping[Hashable, Parents]) -> dict[Id, Parents]:
@@ -158,8 +161,10 @@ def in_order(animals: Sequence[Animal], parents: Mapping[Id, Parents]) -> list[A
 
 
 def _refuse_circle(start: Id, path: list[Id]) -> None:
-    circle = path[path.index(start) :]
-    raise ValueError(f"{_listed([*circle, start], ' comes from ')}: nobody is its own ancestor.")
+    circle = [*path[path.index(start) :], start]
+    if len(circle) > MOST_NAMED:
+        circle = [*circle[: MOST_NAMED - 2], "…", start]
+    raise ValueError(f"{_listed(circle, ' comes from ')}: nobody is its own ancestor.")
 
 
 def _listed(ids: Iterable[Id], between: str = ", ") -> str:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from breeding.kinship.nodes import NONE, Nodes
+from breeding.kinship.nodes import NONE, Links, Nodes
 
 if TYPE_CHECKING:
     import numpy as np
 
-AT_ONCE = 96  # columns worked out together: 25 MB for 33,000 parents
+AT_ONCE = 48  # columns worked out together: 25 MB for 65,000 parents; more are no faster
 Pair = tuple[int, int]
 
 
@@ -24,23 +24,30 @@ def diagonals(nodes: Nodes, last: list[int]) -> tuple[list[float], list[float]]:
 
 
 class _Steps:
-    """For one generation: its nodes, and the links to other nodes, cut into one stretch a node."""
+    """For one generation, whose places lie beside each other: the shares it takes of other places, as a sparse matrix.
 
-    def __init__(self, links: dict[int, list[tuple[int, float]]]) -> None:
+    scipy's product of a sparse matrix with a block of columns runs ten times as fast as gathering rows in numpy.
+    """
+
+    def __init__(self, start: int, links: list[Links], places: int) -> None:
         import numpy as np
+        from scipy.sparse import csr_array
 
-        self.nodes: np.ndarray = np.array(list(links), dtype=np.intp)
-        self.starts: np.ndarray = np.cumsum([0, *(len(found) for found in links.values())][:-1])
-        flat = [link for found in links.values() for link in found]
-        self.others: np.ndarray = np.array([other for other, _ in flat], dtype=np.intp)
-        self.shares: np.ndarray = np.array([share for _, share in flat])[:, None]
+        flat = [link for found in links for link in found]
+        self.part = slice(start, start + len(links))
+        self.shares: Any = csr_array(
+            (
+                np.array([share for _, share in flat], dtype=float),
+                np.array([other for other, _ in flat], dtype=np.int32),
+                np.cumsum([0, *map(len, links)], dtype=np.int32),
+            ),
+            shape=(len(links), places),
+        )
 
     def add_to(self, values: np.ndarray) -> None:
-        """Add to each node the shares of those it is linked with."""
-        import numpy as np
-
-        if self.nodes.size:
-            values[self.nodes] += np.add.reduceat(values[self.others] * self.shares, self.starts, axis=0)
+        """Add to each place the shares of those it is linked with."""
+        if self.shares.nnz:
+            values[self.part] += self.shares @ values
 
 
 class _Generations:
@@ -48,9 +55,9 @@ class _Generations:
 
     def __init__(self, nodes: Nodes, last: list[int]) -> None:
         self.nodes = nodes
-        used = [node for node, until in enumerate(last) if until > node]
-        self.place = dict(zip(used, range(len(used)), strict=True))  # parents only, numbered anew
         self.level = self._levels()
+        used = sorted((node for node, until in enumerate(last) if until > node), key=self.level.__getitem__)
+        self.place = dict(zip(used, range(len(used)), strict=True))  # parents only, numbered by generation
         self.levels: dict[int, list[int]] = defaultdict(list)
         for node, level in enumerate(self.level):
             self.levels[level].append(node)
@@ -135,19 +142,13 @@ class _Generations:
 
     def _link(self, level: int) -> None:
         """Make this generation passable: its own links to its parents, and to it from its young."""
-        own = {
-            self.place[node]: self._placed(self.nodes.parents(node))
-            for node in self.levels[level]
-            if node in self.place
-        }
-        self.down[level] = _Steps({node: links for node, links in own.items() if links})
         if level == 0:
-            self.young: dict[int, list[tuple[int, float]]] = defaultdict(list)
+            self.young: dict[int, Links] = defaultdict(list)
             for node in self.place:
                 for parent, share in self.nodes.parents(node):
                     self.young[parent].append((self.place[node], share))
-        young = {self.place[node]: self.young[node] for node in self.levels[level] if self.young.get(node)}
-        self.up[level] = _Steps(young)
-
-    def _placed(self, links: list[tuple[int, float]]) -> list[tuple[int, float]]:
-        return [(self.place[node], share) for node, share in links]
+        here = [node for node in self.levels[level] if node in self.place]
+        start = self.place[here[0]] if here else 0
+        own = [[(self.place[parent], share) for parent, share in self.nodes.parents(node)] for node in here]
+        self.down[level] = _Steps(start, own, len(self.place))
+        self.up[level] = _Steps(start, [self.young[node] for node in here], len(self.place))

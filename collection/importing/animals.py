@@ -20,6 +20,7 @@ from collection.spreadsheets.cells import Misread
 from collection.spreadsheets.counts import CountReading
 from collection.spreadsheets.sexes import SexReading
 from collection.stages import Stage
+from collection.wording import plural
 
 DEAREST = 10_000_000  # what the column holds
 _DATES = {
@@ -197,7 +198,7 @@ def _head_count(draft: Draft, values: dict[str, Any]) -> CountReading | None:
     sex: SexReading | None = values.get("sex")
     sexed = CountReading(sex.total, sex.exact, sex.together) if sex and (sex.total > 1 or sex.together) else None
     if counted and sexed and counted.number != sexed.number:
-        draft.refuse(f"{counted.number} animals, but the sexes add up to {sexed.number}.")
+        draft.refuse(f"{plural(counted.number, 'animal')}, but the sexes add up to {sexed.number}.")
     if counted and counted.number == 0:
         draft.refuse("A count of 0: is the animal dead or gone? Give a date of death or a status.")
     return counted or sexed

@@ -29,6 +29,7 @@ from collection.spreadsheets.numbers import (
 )
 from collection.spreadsheets.sexes import read_sex
 from collection.spreadsheets.tables import Table
+from collection.wording import plural
 
 Reader = Callable[[Cell], Any]
 UNIT_LABELS = {Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.INCH: "inches"}
@@ -139,7 +140,7 @@ class _Column:
                 option.order.value,
                 option.label,
                 f"{option.written} is {say_date(option.reads)}"
-                + (f"; {option.refused} rows refused" * bool(option.refused)),
+                + (f"; {plural(option.refused, 'row')} refused" * bool(option.refused)),
             )
             for option in decided.options
         )

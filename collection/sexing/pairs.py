@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from numbers import Real
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -112,10 +113,11 @@ def _chance(females: int, males: int, belief: Belief, s: float) -> Callable[[int
     _share(s, "Survival", above=0)
     if not all(isinstance(wanted, int) and 1 <= wanted <= 50 for wanted in (females, males)):
         raise ValueError("Ask for at least one and at most fifty of each sex, in whole animals.")
-    if isinstance(belief, tuple | list):
-        if len(belief) != 2 or not all(0 < value < math.inf for value in belief):
+    if not isinstance(belief, float | Real):
+        pair = [float(value) for value in belief]
+        if len(pair) != 2 or not all(0 < value < math.inf for value in pair):
             raise ValueError("A belief in the share of females is two numbers above zero.")
-        a, b = belief
+        a, b = pair
         return lambda n: _summed(n, females, males, (a, b), s)
     p = _share(belief, "The share of females", above=0, below=1)
     if females == males == 1:

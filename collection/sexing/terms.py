@@ -31,13 +31,23 @@ class Finding(Term):
 
 
 class Verdict(Term):
-    """What all evidence comes to."""
+    """What all evidence comes to: equal to the stored word and to the one a keeper reads, "probably female"."""
 
     FEMALE = "female"
     MALE = "male"
     PROBABLY_FEMALE = "probably_female"
     PROBABLY_MALE = "probably_male"
     UNSEXED = "unsexed"
+
+    __hash__ = Term.__hash__
+
+    def __eq__(self, other: object) -> bool:
+        """Whether it is this verdict, in either spelling."""
+        return str.__eq__(self, other) is True or other == self.label
+
+    def __ne__(self, other: object) -> bool:
+        """The opposite; text has one of its own, which knows one spelling."""
+        return not self == other
 
 
 # Structures without which a look says less, as the taxon's exceptions name them.

@@ -8,7 +8,7 @@ correlated looks (Kish, Survey Sampling, 1965).
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -48,6 +48,15 @@ class Observation:
     taxon_exception: str = ""
     carapace_mm: float | None = None
     weak: bool = False
+
+    def __post_init__(self) -> None:
+        """Take plain words for what was looked at and seen, and refuse words that are none of ours."""
+        for name, words in (("method", Method), ("finding", Finding)):
+            word = getattr(self, name)
+            if not isinstance(word, words):
+                if word not in set(words):
+                    raise ValueError(f"“{word}” is not one of {', '.join(words)}.")
+                object.__setattr__(self, name, words(word))
 
 
 @dataclass(frozen=True)
@@ -94,7 +103,7 @@ def update(probability_female: float, likelihood_female: float, likelihood_male:
 
 
 def weigh(
-    observations: Sequence[Evidence], prior_female: float = 0.5, likelihoods: Mapping[str, Likelihoods] = DEFAULT
+    observations: Iterable[Evidence], prior_female: float = 0.5, likelihoods: Mapping[str, Likelihoods] = DEFAULT
 ) -> SexVerdict:
     """Return the verdict of all observations; a plain pair (chance if female, chance if male) is evidence as stated.
 
@@ -102,6 +111,7 @@ def weigh(
     and `male` need 0.99 and a hard structure seen on that side, `probably` 0.80. Errors: ValueError as `update`, or
     for a size that is not positive.
     """
+    observations = list(observations)
     odds = _log_odds(update(prior_female, 1, 1), 1 - prior_female)
     read = _read_all(observations, likelihoods)
     readers = _readers(observations, read)

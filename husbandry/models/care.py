@@ -8,6 +8,7 @@ from collection.models import Specimen, Taxon
 from collection.models.base import Kept, positive
 from collection.stages import ORDER as FED_STAGES
 from collection.stages import Stage
+from collection.wording import every
 from husbandry.models.place import Enclosure, Place
 from husbandry.rhythm import HoldKind, Outcome
 from husbandry.rhythm_choice import MONTHS, Own, Scope, say_season
@@ -91,7 +92,7 @@ class FeedRhythm(Kept):
         ]
 
     def __str__(self) -> str:
-        return f"every {self.days} days" if self.days else "not asked for"
+        return every(self.days) if self.days else "not asked for"
 
     @property
     def scope(self) -> Scope:
@@ -199,4 +200,4 @@ class UpkeepRhythm(Kept):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} every {self.days} days" if self.days else f"no {self.get_kind_display()}"
+        return f"{self.get_kind_display()} {every(self.days)}" if self.days else f"no {self.get_kind_display()}"

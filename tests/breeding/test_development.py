@@ -118,6 +118,21 @@ def test_the_line_is_the_one_that_a_reference_library_draws(points):
     assert found.se_constant == pytest.approx(line.stderr / line.slope**2, rel=1e-4, abs=1e-6)
 
 
+def test_a_day_at_one_steady_temperature_and_one_below_the_base():
+    for method in ("single-sine", "triangle"):
+        assert degree_days(20, 20, 12, method=method) == 8
+        assert degree_days(2, 8, 10, method=method) == degree_days(12, 12, 12, 33, method) == 0
+    assert degree_days(15 - 1e-15, 15 + 1e-15, 15) == pytest.approx(0, abs=1e-14)
+
+
+def test_no_temperature_has_no_number_of_days():
+    fit = fit_development(np.array([18, 21, 24, 27, 30]), np.array([74, 52, 40, 33, 28]))
+    assert type(fit.threshold) is float
+    for celsius in (math.nan, math.inf):
+        with pytest.raises(ValueError, match="not a number"):
+            fit.days_at(celsius)
+
+
 def test_at_the_threshold_development_stands_still_and_outside_the_data_that_is_known():
     found = fit_development([20, 24, 28], [89, 60, 42])
     assert found.days_at(found.threshold) is None

@@ -52,6 +52,11 @@ def test_a_circle_is_told_by_its_animals():
         Pedigree([Animal("a", "c"), Animal("b", "a"), Animal("c", "b")])
 
 
+def test_a_long_circle_is_told_by_its_first_animals():
+    with pytest.raises(ValueError, match=r"^0 comes from 1 comes from 2 .* comes from … comes from 0: nobody"):
+        Pedigree([Animal(i, (i + 1) % 5000) for i in range(5000)])
+
+
 def test_what_extends_is_checked_too():
     pedigree = Pedigree([D, S])
     with pytest.raises(ValueError, match="stands twice"):

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from itertools import product
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,6 +19,15 @@ def test_r3_13_one_sire_a_sac_or_one_an_animal():
     apart = Pedigree([*SIBS, Animal("a", "D", HALF), Animal("b", "D", HALF)])
     together = Pedigree([*SIBS, Animal("a", "D", HALF, clutch="D/1"), Animal("b", "D", HALF, clutch="D/1")])
     assert (apart.kinship("a", "b"), together.kinship("a", "b")) == (0.1875, 0.25)
+
+
+def test_chances_of_any_kind_of_number_and_a_named_unknown():
+    for half in (0.5, Fraction(1, 2), np.float32(0.5)):
+        named = Pedigree([*SIBS, Animal("a", "D", {"S1": half, None: half})])
+        assert named.kinship("a", "S1") == 0.125
+        assert named.kinship("a", "D") == 0.25
+    with pytest.raises(ValueError, match="add up to more than 1"):
+        Pedigree([*SIBS, Animal("a", "D", {"S1": 0.7, None: 0.5})])
 
 
 def test_r3_14_the_dams_brother_may_be_the_sire():

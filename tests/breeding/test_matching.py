@@ -1,6 +1,8 @@
 """The best set of pairs: printed optima, brute force, and what is refused."""
 
 import math
+import time
+from fractions import Fraction
 from itertools import combinations
 
 import numpy as np
@@ -50,6 +52,39 @@ def test_r9_3_males_twice_and_none_above_an_eighth():
     assert total(best_plan(scores, male_limit=2, pairs=4), scores) == -0.03125
 
 
+@pytest.mark.parametrize(
+    ("rows", "cost"),
+    [
+        ([[400, 150, 400], [400, 450, 600], [300, 225, 300]], 850),
+        ([[400, 150, 400, 1], [400, 450, 600, 2], [300, 225, 300, 3]], 452),  # more males than females
+        ([[10, 10, 8], [9, 8, 1], [9, 7, 4]], 18),
+        ([[10, 10, 8, 11], [9, 8, 1, 1], [9, 7, 4, 10]], 15),
+    ],
+)
+def test_the_printed_examples_of_a_second_program(rows, cost):
+    """Known: the examples of the Python package munkres."""
+    for values in (rows, np.array(rows), np.array(rows, dtype=np.float32)):
+        scores = {(i, j): -value for i, row in enumerate(values) for j, value in enumerate(row)}
+        assert total(best_plan(scores, pairs=np.int64(3)), scores) == -cost
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_with_limits_and_a_fixed_number_it_is_what_a_mixed_integer_programme_finds(seed):
+    from scipy.optimize import LinearConstraint, milp
+
+    draw = np.random.default_rng(seed)
+    scores = {(f, m): int(draw.integers(-20, 100)) for f in range(9) for m in range(6) if draw.random() < 0.7}
+    keys = list(scores)
+    rules = [[key[0] == f for key in keys] for f in range(9)] + [[key[1] == m for key in keys] for m in range(6)]
+    rules.append([1] * len(keys))
+    least, most = [0] * 15 + [11], [2] * 9 + [3] * 6 + [11]
+    judge = milp(
+        -np.array(list(scores.values())), constraints=LinearConstraint(np.array(rules, dtype=float), least, most),
+        integrality=np.ones(len(keys)), bounds=(0, 1),
+    )  # fmt: skip
+    assert total(best_plan(scores, 2, 3, 11), scores) == round(-judge.fun)
+
+
 @pytest.mark.parametrize(("sign", "best"), [(-1, 103), (1, 580)])
 def test_r9_4_seven_by_seven_random_costs(sign, best):
     rows = np.random.default_rng(5).integers(0, 100, (7, 7)).tolist()
@@ -59,7 +94,7 @@ def test_r9_4_seven_by_seven_random_costs(sign, best):
 
 def test_r9_5_too_few_pairs_allowed_is_no_silent_answer():
     scores = {("a", "x"): 1.0, ("b", "x"): 2.0}
-    with pytest.raises(ValueError, match="Only 1 pairs can be made under these limits, not 2"):
+    with pytest.raises(ValueError, match="Only one pair can be made under these limits, not 2"):
         best_plan(scores, pairs=2)
 
 
@@ -95,12 +130,24 @@ def test_no_pairs_and_none_wanted():
     assert best_plan({("A", "x"): 5.0}, pairs=0) == []
 
 
+def test_scores_of_any_kind_of_number_are_taken_as_they_are():
+    scores = {("A", "x"): np.int64(5), ("A", "y"): 1e-300, ("B", "x"): Fraction(13, 3), ("B", "y"): np.float32(0.5)}
+    assert best_plan(scores, np.int64(1), {"x": np.int64(1)}) == [("A", "x"), ("B", "y")]
+
+
+def test_a_hundred_females_and_males_take_less_than_a_second():
+    scores = table(np.random.default_rng(3).random((100, 100)).tolist())
+    began = time.process_time()
+    assert total(best_plan(scores), scores) == pytest.approx(98.41228128754443)
+    assert time.process_time() - began < 1.5
+
+
 def test_a_difference_in_the_last_digit_decides():
     small = math.nextafter(0.3, 1)
     assert best_plan({("A", "x"): 0.3, ("B", "x"): small}) == [("B", "x")]
 
 
-@pytest.mark.parametrize("score", [math.nan, math.inf, -math.inf, None])
+@pytest.mark.parametrize("score", [math.nan, math.inf, -math.inf, None, "5"])
 def test_a_score_that_is_no_number_is_refused(score):
     with pytest.raises(ValueError, match="The score of A with x is no number"):
         best_plan({("A", "x"): score})

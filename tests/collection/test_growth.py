@@ -1,6 +1,7 @@
 """Growth at molts against published series and recomputed limits; sources in tests/reference/SOURCES.md."""
 
 import math
+import time
 import warnings
 from itertools import pairwise
 
@@ -75,6 +76,21 @@ def test_a_real_series_leaves_its_own_limits():
     assert low > 1.29
 
 
+def test_all_hosts_in_one_heap_are_what_scipy_fits():
+    """Sizes that happen to be equal count as often as they were measured."""
+    points = [point for row in rows("head_capsules") for point in series(row["mm"])]
+    judge = stats.linregress([i for i, _ in points], np.log([size for _, size in points]))
+    fit = fit_growth(np.array(points))
+    assert len(set(points)) < len(points) == fit.n
+    assert (fit.slope, fit.r_squared) == pytest.approx((judge.slope, judge.rvalue**2), abs=1e-12)
+
+
+def test_twenty_thousand_sizes_take_no_longer_than_reading_them():
+    began = time.process_time()
+    assert fit_growth([(i % 12, 1.3 ** (i % 12)) for i in range(20_000)]).ratio == pytest.approx(1.3)
+    assert time.process_time() - began < 0.5
+
+
 def test_successive_ratios_of_maize():
     """R7.3."""
     found = [math.exp(value) for value in log_ratios(series(rows("head_capsules")[0]["mm"]))]
@@ -83,6 +99,10 @@ def test_successive_ratios_of_maize():
 
 def test_a_gap_of_two_molts_is_two_equal_steps():
     assert log_ratios([(3, 10.0), (5, 10.0 * 1.3**2)]) == pytest.approx([math.log(1.3)] * 2)
+
+
+def test_two_sizes_of_one_skin_are_one_step_from_their_middle():
+    assert log_ratios([(3, 8.0), (3, 12.5), (4, 13.0)]) == pytest.approx([math.log(1.3)])
 
 
 @pytest.mark.parametrize("row", rows("series_factors"), ids=lambda row: row["id"])
@@ -199,7 +219,6 @@ def test_two_sizes_give_a_ratio_and_no_limits():
         ([(1, 2.0), (2, -3.0)], "A size must be a number above zero"),
         ([(1, 2.0), (2.5, 3.0)], "An instar is a whole number from zero up, not 2.5."),
         ([(-1, 2.0), (2, 3.0)], "An instar is a whole number from zero up, not -1."),
-        ([(4, 12.0), (4, 12.0), (5, 15.0)], "Instar 4 with 12 mm is given twice; one skin counts once."),
     ],
 )
 def test_what_cannot_be_is_refused_in_a_sentence(points, sentence):

@@ -80,6 +80,12 @@ def test_running_intervals_agree_with_a_plain_grid():
     assert update(R5, OWN, [210, 240]).survival(np.array(days)) == pytest.approx(expected, abs=2e-6)
 
 
+def test_tables_of_numpy_are_taken_as_lists_are():
+    ranges, waits = np.array([[120.0, 200.0], [90.0, 140.0]]), np.array([210, 240])
+    assert update(R5, ranges, waits).median == update(R5, [(120, 200), (90, 140)], [210, 240]).median
+    assert update(R5, np.array(OWN)) == update(R5, list(OWN)) == update(R5, iter(OWN))
+
+
 def test_a_narrow_range_counts_as_its_geometric_middle():
     assert update(R5, [(150, 154)]) == update(R5, [math.sqrt(150 * 154)])
 

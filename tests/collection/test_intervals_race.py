@@ -7,6 +7,7 @@ import pytest
 from scipy import integrate, stats
 
 from collection.intervals import IntervalPrior, Race, race, update, with_chance
+from collection.survival import kaplan_meier, share_at
 from tests.reference import rows
 
 
@@ -45,6 +46,44 @@ def test_races_agree_with_quadrature(a, b, elapsed, horizon):
     area = integrate.quad(lambda t: a.pdf(t) * b.sf(t), elapsed, end, points=inner, limit=2000, epsabs=1e-12)[0]
     expected = area / (a.sf(elapsed) * b.sf(elapsed))
     assert race(a.sf, b.sf, elapsed, horizon).first_a == pytest.approx(expected, abs=2e-6)
+
+
+def test_an_event_on_a_set_day_races_a_steady_one():
+    """By hand: it is first if the other has not come in 100 days; on the last day of the horizon it still counts."""
+    for horizon in (100, 200, math.inf):
+        found = race(lambda t: 1.0 if t < 100 else 0.0, lambda t: math.exp(-0.01 * t), 0, horizon)
+        assert found == pytest.approx((math.exp(-1), 1 - math.exp(-1), 0), abs=1e-7)
+
+
+def test_a_curve_in_steps_races_a_steady_one():
+    """By hand: .4, .3 and .3 of it fall at 30, 60 and 90 days, where exp(−t/100) of the other is left."""
+    steps = kaplan_meier([30] * 4 + [60] * 3 + [90] * 3, [1] * 10)
+    found = race(lambda t: share_at(steps, t), lambda t: math.exp(-0.01 * t), 0, 200)
+    assert found.first_a == pytest.approx(0.4 * math.exp(-0.3) + 0.3 * math.exp(-0.6) + 0.3 * math.exp(-0.9), abs=1e-7)
+
+
+def test_two_that_come_on_the_same_set_day_are_each_first_half_the_time():
+    set_day = np.vectorize(lambda t: float(t < 100))
+    assert race(set_day, set_day, 0, 200) == pytest.approx((0.5, 0.5, 0), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "first_a"),
+    [(stats.uniform(0, 100), stats.uniform(0, 200), 0.75), (stats.uniform(50, 100), stats.uniform(20, 180), 5 / 9)],
+)
+def test_times_with_a_first_and_a_last_day(a, b, first_a):
+    """By hand: the mean of the other's survival over the days of a."""
+    assert race(a.sf, b.sf, 0, 250) == pytest.approx((first_a, 1 - first_a, 0), abs=1e-7)
+
+
+def test_two_forecasts_race_as_on_a_fine_ruler():
+    """Trapezoids over 200,000 steps of log days, which share no code with it."""
+    sac = update(IntervalPrior(90, 2, 0.35, 3), [80, 95], [120]).survival
+    molt = update(IntervalPrior(160, 2, 0.25, 3), [150, 171]).survival
+    days = np.geomspace(60, 1e9, 200_001)
+    a, b = sac(days), molt(days)
+    expected = float((a[:-1] - a[1:]) @ (b[:-1] + b[1:])) / 2 / (a[0] * b[0])
+    assert race(sac, molt, 60, math.inf).first_a == pytest.approx(expected, abs=1e-7)
 
 
 def test_functions_that_take_one_number_only_give_the_same():

@@ -111,6 +111,20 @@ def test_windows_widen_by_1_to_3_and_then_hold_four_in_five(scores):
         assert inside >= math.floor(0.8 * (len(scores) - 1)) + 1
 
 
+@pytest.mark.parametrize("n", [1, 3, 20, 333, 20_000])
+@pytest.mark.parametrize("level", [0.01, 0.5, 0.8, 0.95])
+def test_coverage_is_scipys_exact_test_with_wilsons_limits(n, level):
+    for hits in {0, n // 2, int(n * level), n}:
+        judge = stats.binomtest(hits, n, level)
+        limits = judge.proportion_ci(0.95, "wilson")
+        assert coverage(hits, n, level) == pytest.approx((hits / n, limits.low, limits.high, judge.pvalue), abs=1e-9)
+
+
+def test_counts_may_be_any_whole_numbers():
+    assert coverage(41.0, np.int64(50), 0.9) == coverage(41, 50, 0.9)
+    assert type(coverage(np.int64(41), np.int64(50), 0.9).rate) is float
+
+
 def test_good_windows_stay_and_narrow_ones_widen():
     normal = [float(stats.norm.ppf((n + 0.5) / 200)) for n in range(200)]
     assert scoring.widening(normal) == pytest.approx(1, abs=0.02)
@@ -131,6 +145,11 @@ REFUSED = [
     (lambda: coverage(5, 4, 0.9), "5 hits of 4"),
     (lambda: coverage(0, 0, 0.9), "0 hits of 0"),
     (lambda: coverage(1, 2, 90), "between 0 and 1"),
+    (lambda: coverage(1, math.inf, 0.9), "1 hits of inf"),
+    (lambda: coverage(math.nan, 3, 0.9), "nan hits of 3"),
+    (lambda: crps_lognormal(-3, 5.1, 0.25), "Nothing comes after -3 days"),
+    (lambda: crps_lognormal(150, 900, 0.25), "no mean in days"),
+    (lambda: crps_lognormal(150, 5, 40), "no mean in days"),
 ]
 
 

@@ -1,5 +1,6 @@
 """How many animals make a pair, against exact cases and scipy.stats."""
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -59,6 +60,11 @@ def test_a_belief_with_losses_agrees_with_a_sum_over_survivors():
 
     n = animals_for_pair(0.95, (10, 10), 0.7)
     assert chance(n - 1) < 0.95 <= chance(n)
+
+
+def test_a_belief_may_be_any_pair_of_numbers():
+    for belief in ([10, 10], np.array([10, 10]), (10.0, 10.0)):
+        assert animals_for_pair(0.95, belief, 0.7) == animals_for_pair(0.95, (10, 10), 0.7)
 
 
 def test_a_firm_belief_is_the_plain_share():

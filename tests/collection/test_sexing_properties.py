@@ -1,5 +1,6 @@
 """What must hold for any evidence of sex."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -71,6 +72,32 @@ def test_a_sure_verdict_has_its_chance_and_every_step_has_its_words(observations
         assert found.probability_female <= 0.01 + 1e-12
     assert len(found.reasons) == len(observations)
     assert all(reason.text.endswith(".") and 0 <= reason.moves_to <= 1 for reason in found.reasons)
+
+
+@given(evidence)
+def test_evidence_may_come_in_any_row_and_in_plain_words(observations):
+    plain = [
+        replace(seen, method=seen.method.value, finding=seen.finding.value)
+        if isinstance(seen, Observation)
+        else [*seen]
+        for seen in observations
+    ]
+    assert weigh(iter(plain)).probability_female == weigh(observations).probability_female
+
+
+def test_a_word_that_is_none_of_ours_is_refused():
+    with pytest.raises(ValueError, match="“horoscope” is not one of exuvia, ventral"):
+        Observation("horoscope", "female")
+    with pytest.raises(ValueError, match="“yes” is not one of female, male, unclear"):
+        Observation("exuvia", "yes")
+
+
+def test_a_verdict_is_itself_in_both_spellings():
+    found = weigh([(0.9, 0.1)]).verdict
+    assert found == "probably female" == found == "probably_female" == found is Verdict.PROBABLY_FEMALE
+    assert found != "female"
+    assert (found != "probably female") is False
+    assert {found: 1}["probably_female"] == 1
 
 
 @given(evidence)

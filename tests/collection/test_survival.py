@@ -115,6 +115,12 @@ def test_whole_tables_of_numpy_are_taken_too():
     assert cumulative_incidence(np.array([3, 5]), np.array([2, 0]))[2][0].incidence == 0.5
 
 
+def test_a_column_of_words_may_hold_its_zeros_as_words():
+    np = pytest.importorskip("numpy")
+    mixed = np.array(["eaten", 0, "molt", 0])  # numpy makes words of the zeros
+    assert set(cumulative_incidence([2, 3, 4, 5], mixed)) == {"eaten", "molt"}
+
+
 def test_areas_under_the_curve_are_mean_times_lived():
     assert survival.mean_within(kaplan_meier([2, 4], [1, 1]), 10) == 3
     assert survival.mean_within(kaplan_meier([2, 4], [1, 1]), 3) == 2.5
@@ -136,14 +142,16 @@ REFUSED = [
     (lambda: kaplan_meier([-1], [1]), r"not -1\.0"),
     (lambda: kaplan_meier([3], [2]), "yes or no, 1 or 0, not 2"),
     (lambda: kaplan_meier([3], [NAN]), "not nan"),
-    (lambda: kaplan_meier([3, 4], [1]), "2 times and 1 outcomes"),
-    (lambda: kaplan_meier([3, 4], [1, 0], [1]), "2 times and 1 entries"),
+    (lambda: kaplan_meier([3, 4], [1]), "There are 2 times and 1 outcome;"),
+    (lambda: kaplan_meier([3, 4], [1, 0], [1]), "2 times and 1 entry;"),
     (lambda: kaplan_meier([3], [1], [4]), "in at 4, out at 3"),
     (lambda: kaplan_meier([3], [1], [NAN]), "time of entry"),
     (lambda: cumulative_incidence([3], [NAN]), "not nan"),
     (lambda: cumulative_incidence([3], [-1]), "not -1"),
     (lambda: cumulative_incidence([3], [None]), "not None"),
-    (lambda: log_rank([3, 4], [1, 1], ["a"]), "1 groups"),
+    (lambda: cumulative_incidence([3], [""]), "0 for none yet"),
+    (lambda: kaplan_meier([3], []), "There is 1 time and 0 outcomes"),
+    (lambda: log_rank([3, 4], [1, 1], ["a"]), "2 times and 1 group;"),
     (lambda: log_rank([3, 4], [1, 1], ["a", "a"]), "two groups"),
 ]
 

@@ -84,6 +84,12 @@ def test_anything_typed_reads_as_a_valid_tag_or_nothing(text):
     assert found is None or is_valid(found)
 
 
+def test_nothing_has_no_check_character():
+    with pytest.raises(ValueError, match="nothing to check"):
+        check_character("")
+    assert not is_valid("")
+
+
 def test_characters_outside_the_system_are_refused():
     with pytest.raises(ValueError, match="capital letter"):
         check_character("ab12")

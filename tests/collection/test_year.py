@@ -81,7 +81,7 @@ def test_sacs_and_the_young_last_counted():
     for day, alive in ((1, 200), (9, 180)):
         sac.head_counts.create(stage="spiderling", alive=alive, earliest=date(2026, 5, day))
     assert section("Sacs and young").rows[0][1:] == ("1", "0", "0", "180")
-    assert section("Sacs and young").says == "1 laid, 180 young counted; 1 still run."
+    assert section("Sacs and young").says == "1 laid, 180 young counted; 1 still runs."
 
 
 def test_money_stands_in_the_currency_of_the_house():

@@ -75,6 +75,17 @@ def test_a_humidity_that_cannot_be_is_refused(share):
         humidity.vapour_pressure_deficit(25, share)
 
 
+def test_a_humidity_just_above_100_is_refused_as_what_it_is():
+    with pytest.raises(ValueError, match=r"A relative humidity of 100\.0001 % cannot be"):
+        humidity.dew_point(25, 100.0001)
+
+
+@pytest.mark.parametrize("celsius", [-100, -40, -5, 0, 25, 100])
+def test_saturated_air_dews_where_it_is_and_is_not_thirsty(celsius):
+    assert humidity.dew_point(celsius, 100) == pytest.approx(celsius, abs=1e-9)
+    assert humidity.vapour_pressure_deficit(celsius, 100) == 0
+
+
 def test_bone_dry_air_has_no_dew_point_to_speak_of():
     with pytest.raises(ValueError, match="below −100 °C"):
         humidity.dew_point(20, 0)
