@@ -20,6 +20,7 @@ Survival = Callable[[Any], Any]  # days (a number or an array) to the chance of 
 LONGEST_DAYS = 2.0**24  # "ever": 46,000 years
 CELLS = (48, 48, 48)  # ever better placed: dense where either survival falls
 CLOSE = 1e-8  # a cell whose halves say the same is done; others are halved again
+LOPSIDED = 15 / 16
 HALVINGS = 48  # a step of a survival function is closed in on until the other one stands still
 
 
@@ -111,7 +112,7 @@ def _areas(a: "Conditional", b: "Conditional", edges: "Array") -> "Array":
         halves = [np.stack([days[i], between[i], days[i + 1]]) for i in (0, 1)]
         parts = [np.stack([at[:, i], new[:, i], at[:, i + 1]], axis=1) for i in (0, 1)]
         found = [_in_cells(part) for part in parts]
-        open_ = np.abs(found[0] + found[1] - whole).max(0) > CLOSE
+        open_ = (np.abs(found[0] + found[1] - whole).max(0) > CLOSE) | _lopsided(at)
         total += (found[0] + found[1])[:, ~open_].sum(1)
         days = np.concatenate([half[:, open_] for half in halves], axis=1)
         at = np.concatenate([part[:, :, open_] for part in parts], axis=2)
@@ -120,6 +121,14 @@ def _areas(a: "Conditional", b: "Conditional", edges: "Array") -> "Array":
             break
     areas: Array = total + whole.sum(1)
     return areas
+
+
+def _lopsided(at: "Array") -> "NDArray[np.bool_]":
+    """Return in which cells one falls in one half alone, so that its halves say no more than the cell."""
+    falls = at[:, :-1] - at[:, 1:]
+    whole = falls.sum(1)
+    found: NDArray[np.bool_] = (whole.prod(0) > CLOSE) & (falls.max(1) > LOPSIDED * whole).any(0)
+    return found
 
 
 def _in_cells(at: "Array") -> "Array":
