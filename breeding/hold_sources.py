@@ -8,6 +8,7 @@ from breeding import pairings
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.models import EggSac, Sign
 from breeding.watchwords import words_of
+from collection import traces
 from collection.dates import say_date
 from collection.stages import Group
 from husbandry.holds import hold_source
@@ -21,6 +22,8 @@ DONE = {"closed": "has closed herself in", "refusing": "refuses food"}
 @hold_source("sac")
 def guarding(ids: Sequence[int]) -> dict[int, list[Hold]]:
     """From laying until the sac is taken or has ended; oothecae and eggs in soil are not guarded."""
+    if traces.lacks(ids, EggSac):
+        return {}
     held: dict[int, list[Hold]] = defaultdict(list)
     for sac in EggSac.objects.filter(female__in=ids).select_related("female__taxon"):
         ends = guarded_until(sac)
@@ -34,6 +37,8 @@ def guarding(ids: Sequence[int]) -> dict[int, list[Hold]]:
 @hold_source("expecting")
 def expecting(ids: Sequence[int]) -> dict[int, list[Hold]]:
     """A paired female that has closed herself in, or refuses, since her pairing: left alone, for a time."""
+    if traces.lacks(ids, Sign):
+        return {}
     signs = Sign.objects.filter(female__in=ids, kind__in=HELD_BY).select_related("female__taxon")
     seen = list(signs.order_by("earliest", "id"))
     waiting = pairings.inseminations([sign.female_id for sign in seen]) if seen else {}

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from breeding.models import Sign
+from collection import traces
 from collection.premolt import PremoltSign
 from collection.premolt_clues import Clues, clue_source
 
@@ -16,8 +17,11 @@ MEANS = {
 
 
 @clue_source("breeding signs")
+@traces.shared
 def signs(ids: Sequence[int]) -> dict[int, Clues]:
     """The signs of these animals that are signs of a molt too."""
+    if traces.lacks(ids, Sign):
+        return {}
     found: dict[int, list[tuple[str, date]]] = defaultdict(list)
     rows = Sign.objects.filter(female__in=ids, kind__in=list(MEANS))
     for pk, kind, day in rows.values_list("female_id", "kind", "latest"):

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from breeding.models import EggSac, Pairing, Sign
+from collection import traces
 from collection.dates import say_date
 from collection.models import Standing
 from husbandry.influences import influence_source
@@ -22,6 +23,8 @@ def pairing(ids: Sequence[int]) -> dict[int, list[Influence]]:
 
     Fattening ends already when she closes herself in, webs or refuses: from then on she is left alone.
     """
+    if traces.lacks(ids, Pairing):
+        return {}
     found: dict[int, list[Influence]] = defaultdict(list)
     met: dict[int, date] = {}
     rows = Pairing.objects.filter(female__in=ids).values_list("female_id", "planned_for", "meetings__latest")

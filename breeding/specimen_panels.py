@@ -13,9 +13,9 @@ from breeding import kin, signs, watching
 from breeding.broodwords import OTHERS, WORDS, words_of
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
-from breeding.models import Kin, Meeting, Pairing
+from breeding.models import EggSac, Kin, Meeting, Pairing, PossibleSire, Sign, SpermWeb
 from breeding.watchwords import CULTURES
-from collection import panels
+from collection import panels, traces
 from collection.models import DeathCause, Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.querysets import HERE
@@ -32,9 +32,13 @@ def _pairings(specimen: Specimen) -> QuerySet[Pairing]:
 
 def breeding(specimen: Specimen, today: date) -> Panel | None:
     """The wait for a sac, pairings, signs, sacs and sperm webs."""
-    pairings = list(_pairings(specimen)[:SHOWN])
-    sacs = list(specimen.sacs.select_related("female").prefetch_related("head_counts")[:SHOWN])
-    seen, webs = list(specimen.signs.all()[:SHOWN]), list(specimen.sperm_webs.all()[:SHOWN])
+    ids = [specimen.pk]
+    if traces.lacks(ids, Pairing, EggSac, Sign, SpermWeb):
+        return None
+    pairings = [] if traces.lacks(ids, Pairing) else list(_pairings(specimen)[:SHOWN])
+    sacs = list(traces.some(ids, specimen.sacs.select_related("female").prefetch_related("head_counts"))[:SHOWN])
+    seen = list(traces.some(ids, specimen.signs.all())[:SHOWN])
+    webs = list(traces.some(ids, specimen.sperm_webs.all())[:SHOWN])
     if not any((pairings, sacs, seen, webs)):
         return None
     waiting = next(watching.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
@@ -54,9 +58,12 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
 
 def kindred(specimen: Specimen, today: date) -> Panel | None:
     """Parents, sac-mates and young in numbers; the pedigree has a page of its own."""
+    if _alone(specimen):
+        return None
     parents = Specimen.objects.in_bulk([pk for pk in (specimen.dam_id, specimen.sire_id) if pk is not None])
     stored = Kin.objects.filter(pk=specimen.pk).first()
-    possible = [str(row) for row in specimen.possible_sires.select_related("male")]
+    sires = traces.some([specimen.pk], specimen.possible_sires.select_related("male"))
+    possible = [str(row) for row in sires]
     mates = kin.mates_of(specimen).count() if specimen.clutch else 0
     young = Specimen.objects.filter(Q(dam=specimen) | Q(sire=specimen)).aggregate(
         young=Count("pk"), here=Count("pk", filter=Q(standing__status__in=HERE))
@@ -73,6 +80,12 @@ def kindred(specimen: Specimen, today: date) -> Panel | None:
         **young,
     }
     return Panel("breeding/_panel_kin.html", context)
+
+
+def _alone(specimen: Specimen) -> bool:
+    """Whether it is known that no kin of it is on record."""
+    born = specimen.dam_id or specimen.sire_id or specimen.clutch
+    return not born and traces.lacks([specimen.pk], PossibleSire, Specimen)
 
 
 def happenings(specimen: Specimen) -> Iterator[Happening]:
@@ -123,6 +136,14 @@ def lost_in_pairing(specimen: Specimen, day: date) -> str:
     return DeathCause.PAIRING.value if him.exists() or her.exists() else ""
 
 
+for model, *fields in (
+    (Pairing, "female", "male"),
+    (EggSac, "female"),
+    (Sign, "female"),
+    (SpermWeb, "male"),
+    (PossibleSire, "young"),
+):
+    traces.watch(model, *fields)
 panels.doings["breeding"] = doing
 panels.causes["breeding"] = lost_in_pairing
 panels.timelines["breeding"] = happenings

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from collection import figures, premolt_clues, skins
+from collection import figures, premolt_clues, skins, traces
 from collection.comparing import Life, among_mates, among_others, at_same_age
 from collection.growth import Cohort, GrowthFit, ShrunkRatio, fit_cohort, fit_growth, log_ratios, shrink_ratio
 from collection.instars import SCHEMES, Convention, label, others
@@ -33,6 +33,8 @@ GROWN = {Stage.ADULT, Stage.MATURE_MALE}
 def own_signs(ids: Sequence[int]) -> dict[int, Clues]:
     """Signs that were logged of the animal itself."""
     found: dict[int, list[tuple[str, date]]] = defaultdict(list)
+    if traces.lacks(ids, MoltSign):
+        return {}
     for pk, sign, day in MoltSign.objects.filter(specimen__in=ids).values_list("specimen_id", "sign", "latest"):
         found[pk].append((sign, day))
     return {pk: Clues(signs=tuple(signs)) for pk, signs in found.items()}

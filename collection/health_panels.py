@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import F, Q
 
-from collection import health, panels
+from collection import health, panels, traces
 from collection.dates import say_date
 from collection.health import Sign
 from collection.models import Death, HealthIssue, Note, Quarantine, Specimen
@@ -23,15 +23,18 @@ SHOWN = 6
 def concerns_of(specimen: Specimen) -> list[tuple[Note, list[str]]]:
     """What somebody saw and nobody answered, with the signs in words."""
     group = Group(specimen.taxon.group)
-    rows = specimen.notes.filter(wrong=True, issue__isnull=True, set_aside="")
+    rows = traces.some([specimen.pk], specimen.notes.filter(wrong=True, issue__isnull=True, set_aside=""))
     return [(note, [health.sign_label(Sign(sign), group) for sign in note.signs]) for note in rows]
 
 
 def panel(specimen: Specimen, today: date) -> Panel | None:
     """What is wrong, and since when; quarantine; what was."""
     newest = (F("closed_on").desc(nulls_first=True), "-earliest", "-id")  # what is open first
-    issues = list(specimen.health_issues.order_by(*newest)[:SHOWN])
-    quarantine = next(iter(specimen.quarantines.all()[:1]), None)
+    ids = [specimen.pk]
+    if traces.lacks(ids, HealthIssue, Quarantine, Note):
+        return None
+    issues = list(traces.some(ids, specimen.health_issues.order_by(*newest))[:SHOWN])
+    quarantine = next(iter(traces.some(ids, specimen.quarantines.all())[:1]), None)
     concerns = concerns_of(specimen)
     if not (issues or quarantine or concerns):
         return None

@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from collection import figures, panels
+from django.db.models import Prefetch, Q
+
+from collection import figures, panels, traces
 from collection.forecasting import say_widened
 from collection.growing import growth_figure, measured_in, molt_rows, premolt_of
-from collection.models import Molt, Specimen, SpecimenKind
+from collection.models import GroupCount, Measurement, Molt, Note, Photo, Specimen, SpecimenKind
 from collection.models.likelihoods import likelihoods_in_force
 from collection.molting import expected
 from collection.panels import Happening, LogForm, Panel, PanelKind
@@ -33,7 +35,8 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
     if not single(specimen):
         return _group_molts(specimen)
     group = Group(specimen.taxon.group)
-    rows = list(specimen.molts.prefetch_related("photos"))
+    pictures = traces.some([specimen.pk], Photo.objects.all())
+    rows = list(specimen.molts.prefetch_related(Prefetch("photos", pictures)))
     outlook = molt_outlook(specimen, molts=rows)
     series = best_series([molt.as_skin(group) for molt in rows], group)
     columns = measured_in(rows, group, series.measure)
@@ -65,7 +68,8 @@ def evidence(specimen: Specimen, today: date) -> Panel | None:
     """Sex evidence, how it is weighed, the verdict, and what a next look could bring."""
     if not single(specimen):
         return None
-    every = list(specimen.sex_evidence.select_related("molt").order_by("earliest", "id"))
+    looked = specimen.sex_evidence.select_related("molt").order_by("earliest", "id")
+    every = list(traces.some([specimen.pk], looked))
     rows = [row for row in every if not row.withdrawn]
     table = likelihoods_in_force()
     seen = observations(rows, specimen)
@@ -86,10 +90,13 @@ def evidence(specimen: Specimen, today: date) -> Panel | None:
 
 def notes(specimen: Specimen, today: date) -> Panel | None:
     """Notes, measurements and head counts."""
+    ids = [specimen.pk]
+    if traces.lacks(ids, Note, Measurement, GroupCount):
+        return None
     context = {
-        "notes": specimen.notes.all()[:SHOWN],
-        "measurements": specimen.measurements.all()[:SHOWN],
-        "counts": specimen.counts.all()[:SHOWN],
+        "notes": traces.some(ids, specimen.notes.all())[:SHOWN],
+        "measurements": traces.some(ids, specimen.measurements.all())[:SHOWN],
+        "counts": traces.some(ids, specimen.counts.all())[:SHOWN],
     }
     if not any(context.values()):
         return None
@@ -98,8 +105,8 @@ def notes(specimen: Specimen, today: date) -> Panel | None:
 
 def origin(specimen: Specimen, today: date) -> Panel | None:
     """Where it comes from and who its parents are."""
-    young = Specimen.objects.filter(dam=specimen) | Specimen.objects.filter(sire=specimen)
-    context = {"listings": specimen.taxon.listings.all(), "young": young.order_by("code")[:SHOWN]}
+    young = Specimen.objects.filter(Q(dam=specimen) | Q(sire=specimen)).order_by("code")
+    context = {"listings": specimen.taxon.listings.all(), "young": traces.some([specimen.pk], young)[:SHOWN]}
     return Panel("collection/_panel_origin.html", context)
 
 

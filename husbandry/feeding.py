@@ -10,7 +10,7 @@ from datetime import date
 from django.db.models import Max, Q
 from django.utils import timezone
 
-from collection import premolt_clues
+from collection import premolt_clues, traces
 from collection.models import Measurement, Molt, Specimen, SpecimenKind
 from collection.premolt import WEIGHTS
 from collection.stages import Group, Lifestyle, Stage
@@ -29,20 +29,27 @@ NO_FOOD = (
 )  # fmt: skip
 
 
+@traces.shared
 def last_taken(ids: Sequence[int]) -> dict[int, date]:
     """The day of the last meal taken, by animal."""
     meals = Feeding.objects.filter(specimen__in=ids, outcome=TAKEN).values_list("specimen")
     return dict(meals.annotate(last=Max("on")).order_by())
 
 
+@traces.shared
+def not_taken(ids: Sequence[int]) -> list[tuple[int, date]]:
+    """The days on which food was offered and not taken, oldest first, each with its animal."""
+    rows = Feeding.objects.filter(specimen__in=ids).exclude(outcome=TAKEN)
+    return list(rows.values_list("specimen_id", "on").order_by("on"))
+
+
 class FeedFacts:
     """Rows about the meals of a set of animals, one query a kind. `proposed`: a rhythm that is not stored yet."""
 
     def __init__(self, ids: Sequence[int], proposed: FeedRhythm | None = None) -> None:
-        meals = Feeding.objects.filter(specimen__in=ids)
         self.taken = last_taken(ids)
         self.refused: dict[int, list[date]] = defaultdict(list)
-        for pk, on in meals.exclude(outcome=TAKEN).values_list("specimen_id", "on").order_by("on"):
+        for pk, on in not_taken(ids):
             if pk not in self.taken or on > self.taken[pk]:
                 self.refused[pk].append(on)
         self.own = OwnRhythms(ids, proposed)
@@ -173,6 +180,8 @@ def condition_of(ids: Sequence[int]) -> dict[int, tuple[date, Condition]]:
 
     The carapace is that of the same measurement, or of the last molt or measurement before it.
     """
+    if traces.lacks(ids, Measurement):
+        return {}
     rows = Measurement.objects.filter(specimen__in=ids, abdomen_mm__isnull=False).order_by("latest", "id")
     last = {row.specimen_id: row for row in rows.select_related("specimen__taxon")}
     if not last:

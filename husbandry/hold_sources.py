@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from django.db.models import Q
 from django.utils import timezone
 
-from collection import health
+from collection import health, traces
 from collection.models import HealthIssue, Specimen, SpecimenKind, Standing
 from collection.stages import Group, Stage
 from husbandry import rhythm
@@ -17,12 +17,18 @@ from husbandry.rhythm import Hold, HoldKind
 NO_HARDENING = {Group.ISOPOD, Group.MILLIPEDE}  # they graze, nobody withholds food
 
 
+@traces.shared
+def set_by_hand(ids: Sequence[int]) -> list[HoldRow]:
+    """The rows of the holds that the keeper has set."""
+    return [] if traces.lacks(ids, HoldRow) else list(HoldRow.objects.filter(specimen__in=ids))
+
+
 @hold_source("keeper")
 def keepers_own(ids: Sequence[int]) -> dict[int, list[Hold]]:
     """Holds the keeper has set. One that was entered ahead leaves the feeds before it alone until it begins."""
     today = timezone.localdate()
     held: dict[int, list[Hold]] = defaultdict(list)
-    for row in HoldRow.objects.filter(specimen__in=ids):
+    for row in set_by_hand(ids):
         kind = HoldKind(row.kind)
         held[row.specimen_id].append(
             Hold(kind, row.begins, row.ends, row.reason or kind.label.capitalize(), row.begins > today)
@@ -59,6 +65,8 @@ def arrival(ids: Sequence[int]) -> dict[int, list[Hold]]:
 @hold_source("illness")
 def ill(ids: Sequence[int]) -> dict[int, list[Hold]]:
     """While something is wrong of a kind that stops feeding; from the day it was opened until it is closed."""
+    if traces.lacks(ids, HealthIssue):
+        return {}
     stopping = [kind.value for kind, facts in health.KINDS.items() if facts.holds_food]
     held: dict[int, list[Hold]] = defaultdict(list)
     for issue in HealthIssue.objects.filter(specimen__in=ids, kind__in=stopping):

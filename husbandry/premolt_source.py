@@ -7,9 +7,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from collection.premolt_clues import Clues, clue_source
-from husbandry.feeding import last_taken
-from husbandry.models import Feeding
-from husbandry.rhythm import Outcome
+from husbandry.feeding import last_taken, not_taken
 
 FRESH_DAYS = 14  # assumption: a meal longer ago says nothing of today
 
@@ -19,8 +17,7 @@ def meals(ids: Sequence[int]) -> dict[int, Clues]:
     """Refusals since the last meal; with none, whether that meal was lately."""
     taken = last_taken(ids)
     refused: dict[int, int] = defaultdict(int)
-    rows = Feeding.objects.filter(specimen__in=ids).exclude(outcome=Outcome.TAKEN.value)
-    for pk, on in rows.values_list("specimen_id", "on"):
+    for pk, on in not_taken(ids):
         refused[pk] += pk not in taken or on > taken[pk]
     fresh = timezone.localdate() - timedelta(days=FRESH_DAYS)
     return {

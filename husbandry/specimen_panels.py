@@ -10,7 +10,7 @@ from urllib.parse import quote
 from django.db.models import Max
 from django.urls import reverse
 
-from collection import figures, panels
+from collection import figures, panels, traces
 from collection.dates import say_date
 from collection.models import Specimen
 from collection.panels import Column, Filter, Happening, LogForm, Onward, Panel, PanelKind
@@ -18,6 +18,7 @@ from collection.specimen_panels import alive
 from collection.stages import Group, Stage
 from husbandry import condition, prey, rhythm, rhythm_choice
 from husbandry.feeding import Feed, FeedFacts, condition_of, feed_of, prey_limit_of
+from husbandry.hold_sources import set_by_hand
 from husbandry.models import Feeding, Hold, Place, Stay
 
 SHOWN = 12
@@ -30,7 +31,8 @@ def meals(specimen: Specimen, today: date) -> Panel | None:
         if (today.month, today.day) != (2, 29)
         else today.replace(year=today.year - 1, day=28)
     )
-    rows = [(row.on, row.outcome == "taken") for row in specimen.feedings.filter(on__gte=year)]
+    meals = specimen.feedings.filter(on__gte=year).values_list("on", "outcome")
+    rows = [(on, outcome == "taken") for on, outcome in meals]
     facts = FeedFacts([specimen.pk])
     feed = feed_of(specimen, facts)
     holds = [(hold.begins, hold.ends) for hold in feed.holds]
@@ -57,7 +59,7 @@ def _runs(ends: date | None, today: date) -> bool:
 
 def _holds_of(specimen: Specimen, feed: Feed, today: date) -> list[tuple[rhythm.Hold, Hold | None]]:
     """What stops feeding now or will, from every app, each with its row where the keeper has set it."""
-    rows = {(row.kind, row.begins, row.ends): row for row in specimen.holds.all()}
+    rows = {(row.kind, row.begins, row.ends): row for row in set_by_hand([specimen.pk])}
     running = sorted((hold for hold in feed.holds if _runs(hold.ends, today)), key=lambda hold: hold.begins)
     return [(hold, rows.get((hold.kind.value, hold.begins, hold.ends))) for hold in running]
 
@@ -144,6 +146,7 @@ def doing(specimen: Specimen, day: date) -> Iterator[str]:
         yield f"in {lived.enclosure.code} since {say_date(lived.begins)}"
 
 
+traces.watch(Hold, "specimen")
 panels.doings["husbandry"] = doing
 panels.from_issue["exposure"] = ("Who was near", lambda issue: reverse("husbandry:exposure", args=[issue.pk]))
 panels.timelines["husbandry"] = happenings

@@ -135,6 +135,8 @@ PAGES = {
     "taxon": lambda house: Taxon.objects.get(pk=house.dam.taxon_id).get_absolute_url(),
 }
 
+BUDGET = {"dashboard": 27, "bare": 22, "full": 48}  # questions; a bare animal has one meal, a full one all there is
+
 
 @pytest.fixture
 def house(keeper_client):
@@ -171,3 +173,12 @@ def test_one_more_meal_is_written_with_the_questions_of_the_first(keeper_client,
     for n in range(10):
         make.fed(animal, DAY + timedelta(days=n))
     assert questions() == few
+
+
+def test_the_dashboard_and_the_page_of_an_animal_stay_within_their_budget(keeper_client, house):
+    """Thirty questions took half the time of either page; whoever needs more has to take them from somewhere."""
+    house.grow(3)
+    bare = make.fed(make.SpecimenFactory(), DAY).specimen
+    pages = {"dashboard": reverse("dashboard"), "bare": bare.get_absolute_url(), "full": house.dam.get_absolute_url()}
+    counts = {name: len(asked(keeper_client, address)) for name, address in pages.items()}
+    assert counts == {name: min(counts[name], most) for name, most in BUDGET.items()}

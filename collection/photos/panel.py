@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from collection import panels
+from collection import panels, traces
 from collection.models import Photo, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.querysets import HERE
@@ -15,8 +15,9 @@ SHOWN = 8
 
 def photos(specimen: Specimen, today: date) -> Panel:
     """The latest thumbnails; where there is none yet, what they are good for."""
-    count = specimen.photos.count()
-    context = {"photos": specimen.photos.all()[:SHOWN], "all": count}
+    kept = traces.some([specimen.pk], specimen.photos.all())
+    count = kept.count()
+    context = {"photos": kept[:SHOWN], "all": count}
     return Panel("collection/_panel_photos.html", context, f"{count} kept" if count else "none yet")
 
 

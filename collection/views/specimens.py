@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 from django.views.decorators.vary import vary_on_headers
 
-from collection import attention, dues, panels, receipts
+from collection import attention, dues, panels, receipts, traces
 from collection.forms.specimen import RegisterFilter, SpecimenForm
 from collection.htmx import send_to, wants_fragment
 from collection.models import Due, Specimen
@@ -55,10 +55,18 @@ def specimen_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """Who it is and how sure we are, what is due, and the panels."""
-    specimen = get_object_or_404(Specimen.objects.for_display().select_related("dam", "sire", "acquired_from"), pk=pk)
-    today = timezone.localdate()
+    every = Specimen.objects.for_display().select_related("dam", "sire", "acquired_from")
+    specimen = get_object_or_404(every.prefetch_related("taxon__listings"), pk=pk)
+    with traces.of_one(pk):
+        return render(request, "collection/specimen_detail.html", _page_of(specimen, request))
+
+
+def _page_of(specimen: Specimen, request: HttpRequest) -> dict[str, Any]:
+    """Everything that the page of one animal shows."""
+    today, pk = timezone.localdate(), specimen.pk
     shown = [(kind, kind.build(specimen, today)) for kind in panels.kinds()]
-    context = {
+    gone = traces.some([pk], specimen.departures.filter(back_on__isnull=True).select_related("contact"))
+    return {
         "specimen": specimen,
         "today": today,
         "said": said_of(specimen, today),
@@ -72,9 +80,8 @@ def specimen_detail(request: HttpRequest, pk: int) -> HttpResponse:
         ],
         "listings": specimen.taxon.listings.all(),
         "onward": [(page.label, page.from_one(specimen)) for page in panels.onwards.values()],
-        "gone": specimen.departures.filter(back_on__isnull=True).select_related("contact").first(),
+        "gone": gone.first(),
     }
-    return render(request, "collection/specimen_detail.html", context)
 
 
 def said_of(specimen: Specimen, today: Any) -> list[tuple[str, attention.Said]]:
