@@ -317,7 +317,7 @@ def _reason(stage: str, pace: Pace, celsius: float, measured: int, own: int) -> 
         return (
             f"Counted from what was seen; {pace.name}, {pace.rests_on}, a fifth wider on both sides; {warmth}{doubt}."
         )
-    return f"{pace.name}, {pace.rests_on}, a fifth wider on both sides; {warmth}{doubt}."
+    return f"{pace.name[0].upper()}{pace.name[1:]}, {pace.rests_on}, a fifth wider on both sides; {warmth}{doubt}."
 
 
 def spread_of_stages(windows: Sequence[StageWindow], day: date) -> dict[str, float]:

@@ -40,7 +40,9 @@ __all__ = [
 Record = float | tuple[float, float]
 
 NARROW_GAP = 0.05  # a range of dates narrower than this part of the interval counts as exact
-GRID_MEANS, GRID_SPREADS = 13, 29  # points; steps near one standard deviation are still exact to 1e-6
+GRID = 13, 29  # points over mean and log spread; steps near one standard deviation are still exact to 1e-6
+FINE_GRID = 25, 61  # for a prior worth less than `FIRM` records, whose long tails a coarse grid misses by up to 1e-3
+FIRM = 2.0
 GRID_ZOOMS = 3
 QUANTILE_CELLS = 256
 GRID_REACH = 17.0  # log weight below the peak at which the grid ends
@@ -241,7 +243,8 @@ def update(prior: IntervalPrior, observed: Iterable[Record] = (), censored: Iter
     m, k, a, b = _posterior(prior, [math.log(days) for days in exact])
     if not ranges and not open_ends:
         return StudentForecast(m, math.sqrt(b * (k + 1) / (a * k)), 2 * a)
-    return _grid(m, k, a, b, ranges + [(days, math.inf) for days in open_ends])
+    points = GRID if min(prior.records, prior.shape) >= FIRM else FINE_GRID
+    return _grid(m, k, a, b, ranges + [(days, math.inf) for days in open_ends], points)
 
 
 def _sort(observed: Iterable[Record]) -> tuple[list[float], list[tuple[float, float]]]:
@@ -271,7 +274,9 @@ def _posterior(prior: IntervalPrior, logs: list[float]) -> tuple[float, float, f
     return (k * m + n * mean) / (k + n), k + n, a + n / 2, b + squares / 2 + k * n * (mean - m) ** 2 / (2 * (k + n))
 
 
-def _grid(m: float, k: float, a: float, b: float, ranges: list[tuple[float, float]]) -> GridForecast:
+def _grid(
+    m: float, k: float, a: float, b: float, ranges: list[tuple[float, float]], points: tuple[int, int]
+) -> GridForecast:
     """Weigh the posterior of the exact records by the records known to a range, zooming in on where the weight is.
 
     Coordinates in which exact records give independent axes: z = (mean − m)·√k / spread, and the log spread s. Both
@@ -285,7 +290,7 @@ def _grid(m: float, k: float, a: float, b: float, ranges: list[tuple[float, floa
     with np.errstate(divide="ignore"):
         ends = np.log(np.array(ranges))
     for _ in range(GRID_ZOOMS + 1):
-        z, s = np.linspace(box[0], box[1], GRID_MEANS)[:, None], np.linspace(box[2], box[3], GRID_SPREADS)
+        z, s = np.linspace(box[0], box[1], points[0])[:, None], np.linspace(box[2], box[3], points[1])
         spread = np.exp(s) + 0 * z
         mean = m + z * spread / math.sqrt(k)
         weight = -0.5 * z**2 - 2 * a * s - b / spread**2 + _log_between(ends, mean, spread)

@@ -65,6 +65,30 @@ def brute_force(prior, exact, ranges, days):
 
 
 @pytest.mark.parametrize(
+    ("prior", "days"),
+    [
+        (IntervalPrior(400, 0.3, 0.1, 1), (200, 400, 520, 800)),
+        (IntervalPrior(150, 0.5, 0.25, 0.5), (75, 150, 300, 600)),
+        (IntervalPrior(150, 1, 0.25, 1), (75, 150, 300, 600)),
+    ],
+)
+def test_a_weak_prior_is_weighed_as_finely_as_a_firm_one(prior, days):
+    """Beside the same integrand on a grid of 401 × 801, which no zoom chose."""
+    ranges = [(prior.median_days * low, prior.median_days * high) for low, high in ((1.1, 1.6), (0.8, 1.5))]
+    waits = [prior.median_days * share for share in (1.7, 1.3, 1.0)]
+    start, end = 0.5 * math.log(prior.shape * prior.spread**2) - 5, 0.5 * math.log(prior.shape * prior.spread**2) + 14
+    z, s = np.linspace(-14, 14, 401)[:, None], np.linspace(start, end, 801)
+    spread, middle = np.exp(s) + 0 * z, math.log(prior.median_days)
+    mean = middle + z * spread / math.sqrt(prior.records)
+    weight = stats.invgamma.pdf(spread**2, prior.shape, scale=prior.shape * prior.spread**2) * spread**2
+    weight *= stats.norm.pdf(z)
+    for low, high in [*ranges, *((wait, math.inf) for wait in waits)]:
+        weight *= stats.norm.cdf((np.log(high) - mean) / spread) - stats.norm.cdf((math.log(low) - mean) / spread)
+    judge = [(weight * stats.norm.sf((math.log(day) - mean) / spread)).sum() / weight.sum() for day in days]
+    assert update(prior, ranges, waits).survival(np.array(days)) == pytest.approx(judge, abs=1e-5)
+
+
+@pytest.mark.parametrize(
     ("exact", "ranges"),
     [((), [(100.0, 180.0)]), (OWN, [(120.0, 200.0), (90.0, 140.0)]), ((150,), [(60.0, 75.0), (200.0, 260.0)])],
 )
