@@ -130,7 +130,9 @@ def _past(facts: RiskFacts) -> Factor | None:
     bad = facts.attacks + facts.lost
     if bad:
         lost = f", {facts.lost} male{'s' if facts.lost > 1 else ''} lost" if facts.lost else ""
-        words = f"She attacked in {bad} of {bad + facts.peaceful} meetings on record{lost}."
+        met = bad + facts.peaceful
+        where = "the only meeting" if met == 1 else f"{bad} of {met} meetings"
+        words = f"She attacked in {where} on record{lost}."
         return Factor("her past", "has attacked", Bearing.RAISES, words)
     if facts.peaceful:
         words = f"{facts.peaceful} meeting{'s' if facts.peaceful > 1 else ''} on record, none with an attack."

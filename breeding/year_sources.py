@@ -9,6 +9,7 @@ from breeding import pairings
 from breeding.models import EggSac, HeadCount, Meeting
 from collection import yearbook
 from collection.dates import FuzzyDate
+from collection.wording import plural
 from collection.yearbook import Section
 
 HATCHED = EggSac.Outcome.HATCHED.value
@@ -36,7 +37,8 @@ def paired(first: date, last: date) -> Section | None:
         for taxon, counts in sorted(found.items())
     )
     sacs, over = (sum(c[key] for c in found.values()) for key in ("sac", "molt"))
-    says = f"{sacs} of {sacs + over} waits that are over ended in a sac." if sacs + over else "All still wait."
+    ended = f"Of {plural(sacs + over, 'wait')} that {'is' if sacs + over == 1 else 'are'} over, {sacs} ended in a sac."
+    says = ended if sacs + over else "All still wait."
     head = ("taxon", "females paired", "sac", "molt instead", "still waiting")
     return Section("Pairings", says, head, rows, taxa=True)
 

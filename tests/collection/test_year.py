@@ -72,7 +72,7 @@ def test_pairings_end_in_a_sac_a_molt_or_wait():
     make.laid(dams[0], date(2026, 8, 1))
     make.molted(dams[1], date(2026, 8, 1))
     assert section("Pairings").rows == ((taxon.name, "3", "1", "1", "1"),)
-    assert section("Pairings").says == "1 of 2 waits that are over ended in a sac."
+    assert section("Pairings").says == "Of 2 waits that are over, 1 ended in a sac."
 
 
 def test_sacs_and_the_young_last_counted():
