@@ -121,9 +121,6 @@ def normal_score(observed: float, levels: Sequence[float], quantiles: Sequence[f
 
 def coverage(hits: int, n: int, level: float) -> Coverage:
     """Return how often windows of `level` (0–1) held what came: `hits` of `n`."""
-    import numpy as np
-    from scipy.special import gammaln
-
     _share(level, "The level of a window")
     if not (0 <= hits <= n and 1 <= n < math.inf) or n != int(n) or hits != int(hits):
         raise ValueError(f"{hits} hits of {n} forecasts cannot be; count from none to all of one or more.")
@@ -131,12 +128,34 @@ def coverage(hits: int, n: int, level: float) -> Coverage:
     rate, square = hits / n, WILSON_SCORE**2 / n
     middle = (rate + square / 2) / (1 + square)
     reach = WILSON_SCORE * math.sqrt(rate * (1 - rate) / n + square / n / 4) / (1 + square)
-    k = np.arange(n + 1)
-    logs = gammaln(n + 1) - gammaln(k + 1) - gammaln(n - k + 1) + k * math.log(level) + (n - k) * math.log1p(-level)
-    chances = np.exp(logs)
-    p = float(chances[chances <= chances[hits] * NO_LIKELIER].sum())
     low, high = max(0.0, middle - reach), min(1.0, middle + reach)
-    return Coverage(rate, 0.0 if hits == 0 else low, 1.0 if hits == n else high, min(1.0, p))
+    return Coverage(rate, 0.0 if hits == 0 else low, 1.0 if hits == n else high, _as_odd(hits, n, level))
+
+
+def _as_odd(hits: int, n: int, level: float) -> float:
+    """Return the chance of a count that is no likelier than this one: its own tail, and the other from where it is so.
+
+    Binomial chances rise to their middle and fall after it, so the other tail is found by halving, whatever n is.
+    """
+    from scipy.special import betainc
+
+    def log_chance(k: int) -> float:
+        ways = math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1)
+        return ways + k * math.log(level) + (n - k) * math.log1p(-level)
+
+    likely = min(math.floor((n + 1) * level), n)
+    as_likely = log_chance(hits) + math.log(NO_LIKELIER)
+    if log_chance(likely) <= as_likely:
+        return 1.0
+    few = hits < likely
+    inner, outer = likely, n + 1 if few else -1  # likelier than the count; no likelier, or beyond all counts
+    while abs(outer - inner) > 1:
+        middle = (inner + outer) // 2
+        inner, outer = (inner, middle) if log_chance(middle) <= as_likely else (middle, outer)
+    low, high = (hits, outer) if few else (outer, hits)
+    at_most = float(betainc(n - low, low + 1, 1 - level)) if low >= 0 else 0.0
+    at_least = float(betainc(high, n - high + 1, level)) if high <= n else 0.0
+    return min(1.0, at_most + at_least)
 
 
 def widening(scores: Sequence[float]) -> float:

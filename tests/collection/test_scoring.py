@@ -111,13 +111,18 @@ def test_windows_widen_by_1_to_3_and_then_hold_four_in_five(scores):
         assert inside >= math.floor(0.8 * (len(scores) - 1)) + 1
 
 
-@pytest.mark.parametrize("n", [1, 3, 20, 333, 20_000])
+@pytest.mark.parametrize("n", [1, 2, 3, 7, 20, 333, 20_000])
 @pytest.mark.parametrize("level", [0.01, 0.5, 0.8, 0.95])
 def test_coverage_is_scipys_exact_test_with_wilsons_limits(n, level):
     for hits in {0, n // 2, int(n * level), n}:
         judge = stats.binomtest(hits, n, level)
         limits = judge.proportion_ci(0.95, "wilson")
         assert coverage(hits, n, level) == pytest.approx((hits / n, limits.low, limits.high, judge.pvalue), abs=1e-9)
+
+
+def test_a_thousand_million_forecasts_are_judged_without_being_listed():
+    found = coverage(900_020_000, 1_000_000_000, 0.9)
+    assert found.p == pytest.approx(2 * stats.norm.sf(20_000 / math.sqrt(0.09e9)), rel=1e-3)
 
 
 def test_counts_may_be_any_whole_numbers():
