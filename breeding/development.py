@@ -21,6 +21,7 @@ REFERENCE, THRESHOLD = 26.0, 12.0  # °C of the stage table, and where developme
 COLDEST, WARMEST = 18.0, 31.0  # outside, nothing is forecast
 SURE_FROM, SURE_TO = 20.0, 30.0
 WIDER = 0.2
+HOTTEST = 1e6  # degrees of either scale: what is beyond is no temperature
 OWN_FROM = 3  # own sacs of a taxon from which the keeper's own pace takes over
 PRIOR_RECORDS, PRIOR_SPREAD, PRIOR_SHAPE = 2.0, 0.15, 3.0
 LEVEL = 0.8
@@ -63,7 +64,7 @@ def _refuse_odd_day(
         raise ValueError("This method needs the minimum of the next night as well.")
     values = [minimum, maximum, lower, *([] if upper is None else [upper])]
     values += [] if next_minimum is None else [next_minimum]
-    if not all(map(math.isfinite, values)):
+    if not all(abs(value) < HOTTEST for value in values):
         raise ValueError("A temperature is missing or is not a number.")
     if maximum < minimum or (method.startswith("double") and next_minimum is not None and maximum < next_minimum):
         raise ValueError("The day’s maximum lies below its minimum.")
@@ -119,7 +120,7 @@ class Development:
 
         Errors: ValueError for no number.
         """
-        if not math.isfinite(celsius):
+        if not abs(celsius) < HOTTEST:
             raise ValueError("A temperature is missing or is not a number.")
         return self.constant / (celsius - self.threshold) if celsius > self.threshold else None
 
@@ -137,7 +138,7 @@ def fit_development(celsius: Sequence[float], days: Sequence[float]) -> Developm
     celsius, days = [float(t) for t in celsius], [float(day) for day in days]
     if len(celsius) != len(days):
         raise ValueError("Each temperature needs its number of days.")
-    if not all(map(math.isfinite, [*celsius, *days])) or any(day <= 0 for day in days):
+    if not all(abs(t) < HOTTEST for t in celsius) or not all(0 < day < math.inf for day in days):
         raise ValueError("Days are numbers above 0, temperatures are numbers.")
     n = len(celsius)
     if len(set(celsius)) < 2:

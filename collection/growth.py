@@ -19,6 +19,8 @@ Point = tuple[int, float] | tuple[int, float, str]
 
 FEWEST = 2  # different instars, for a ratio
 FEWEST_FOR_LIMITS = 3  # sizes, for limits
+MOST_INSTARS = 10_000  # beyond what any animal molts
+WIDEST_SCATTER = 1e6  # of a log: beyond what any size does
 SURE_STEP = 1e-9  # rounding at the border between one molt and two
 
 
@@ -222,7 +224,7 @@ def _checked(points: Iterable[Point]) -> list[tuple[int, float]]:
 
 
 def _instar(value: float) -> int:
-    if not 0 <= value < math.inf or value != int(value):
+    if not 0 <= value <= MOST_INSTARS or value != int(value):
         raise ValueError(f"An instar is a whole number from zero up, not {value}.")
     return int(value)
 
@@ -238,7 +240,7 @@ def _positive(value: float, what: str) -> float:
 
 
 def _not_negative(value: float, what: str) -> float:
-    if not 0 <= value < math.inf:
+    if not 0 <= value <= WIDEST_SCATTER:
         raise ValueError(f"{what} must be a number from zero up, not {value}.")
     return float(value)
 

@@ -19,6 +19,7 @@ LEVELS = (0.01, 0.025, *(n / 20 for n in range(1, 20)), 0.975, 0.99)  # by which
 WILSON_SCORE = 1.959963984540054  # of a normal, for limits of 95 %
 NO_LIKELIER = 1 + 1e-7  # outcomes this close in chance count as equal, whatever rounding did
 CAPPED_CELLS = 2000
+MOST_FORECASTS = 10**15
 LARGEST_LOG = 700.0  # e to this is about the largest number there is
 WIDEST = 3.0  # windows are never made wider than so many times: then the model is wrong, not its spread
 
@@ -122,7 +123,7 @@ def normal_score(observed: float, levels: Sequence[float], quantiles: Sequence[f
 def coverage(hits: int, n: int, level: float) -> Coverage:
     """Return how often windows of `level` (0–1) held what came: `hits` of `n`."""
     _share(level, "The level of a window")
-    if not (0 <= hits <= n and 1 <= n < math.inf) or n != int(n) or hits != int(hits):
+    if not (0 <= hits <= n and 1 <= n <= MOST_FORECASTS) or n != int(n) or hits != int(hits):
         raise ValueError(f"{hits} hits of {n} forecasts cannot be; count from none to all of one or more.")
     hits, n = int(hits), int(n)
     rate, square = hits / n, WILSON_SCORE**2 / n

@@ -6,13 +6,15 @@ Gutiérrez et al. 2009 (individual rate, exponent 1/(t − 1); the paper of 2008
 
 import math
 
+MOST = 1e12  # breeding animals of one sex: beyond all that live
+
 
 def effective_size(females: float, males: float) -> float:
     """Effective size of so many breeding females and males, all else equal; 0 when one sex is missing.
 
     Errors: ValueError for a negative or infinite number.
     """
-    if not all(math.isfinite(number) and number >= 0 for number in (females, males)):
+    if not all(0 <= number <= MOST for number in (females, males)):
         raise ValueError("Numbers of breeding females and males are 0 or more.")
     return 4 * females * males / (females + males) if females and males else 0.0
 

@@ -163,7 +163,8 @@ def _fewer(k: NDArray[np.float64], wanted: int, a: float, b: float) -> NDArray[n
     import numpy as np
 
     i = np.arange(int(k[-1]), dtype=float)
-    none = np.concatenate([[0.0], np.cumsum(np.log1p(-a / (a + b + i)))])  # ln of Π (b + i) / (a + b + i)
+    with np.errstate(divide="ignore"):  # a share that is as good as one leaves none of the other
+        none = np.concatenate([[0.0], np.cumsum(np.log1p(-a / (a + b + i)))])  # ln of Π (b + i) / (a + b + i)
     term = np.exp(none[int(k[0]) :])
     return _terms(term, wanted, lambda j: np.maximum(k - j, 0) / (j + 1) * (a + j) / np.maximum(b + k - j - 1, b))
 
