@@ -116,7 +116,7 @@ class ShrunkRatio:
 
     def next_size(self, size: float, level: float) -> tuple[float, float, float]:
         """Median and limits in mm of the size after the next molt, from the size now."""
-        from scipy.special import ndtri
+        from collection.special import ndtri
 
         now = math.log(_size(size))
         _share(level)
@@ -257,7 +257,7 @@ def _share(level: float) -> None:
 
 
 def _student(level: float, degrees: int) -> float:
-    from scipy.special import stdtrit
+    from collection.special import stdtrit
 
     return float(stdtrit(degrees, (1 + level) / 2))
 

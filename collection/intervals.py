@@ -118,20 +118,21 @@ class StudentForecast(IntervalForecast):
 
     def quantile(self, chance: float) -> float:
         """Return the day by which the event has come with `chance`."""
-        from scipy.special import stdtrit
+        from collection.special import stdtrit
 
         return _days(self.location + self.scale * float(stdtrit(self.degrees, chance)))
 
     def _survival(self, t: "Array") -> "Array":
         import numpy as np
-        from scipy.special import stdtr
+
+        from collection.special import stdtr
 
         with np.errstate(divide="ignore"):
             values: Array = stdtr(self.degrees, (self.location - np.log(t)) / self.scale)
         return values
 
     def _log_survival(self, days: float) -> float:
-        from scipy.special import stdtr
+        from collection.special import stdtr
 
         if days == 0:
             return 0.0
@@ -168,14 +169,15 @@ class GridForecast(IntervalForecast):
 
     def _after(self, log_days: "Array") -> "Array":
         import numpy as np
-        from scipy.special import ndtr
+
+        from collection.special import ndtr
 
         chances = ndtr((self.mean - log_days[..., None]) / self.spread) @ np.exp(self.log_weight)
         values: Array = np.minimum(chances, 1.0)  # the weights sum to 1 but for rounding
         return values
 
     def _log_survival(self, days: float) -> float:
-        from scipy.special import log_ndtr, logsumexp
+        from collection.special import log_ndtr, logsumexp
 
         if days == 0:
             return 0.0
@@ -283,7 +285,8 @@ def _grid(
     humps are smooth, so even steps well below their width are exact to many digits.
     """
     import numpy as np
-    from scipy.special import gammaincinv
+
+    from collection.special import gammaincinv
 
     tightest, widest = 0.5 * np.log(b / gammaincinv(a, np.array([1 - 1e-9, 1e-9])))
     box = [-12.0, 12.0, float(tightest), float(widest) + 1.0]
@@ -308,7 +311,8 @@ def _around(axis: "Array", keep: Any) -> list[float]:
 def _log_between(ends: "Array", mean: "Array", spread: "Array") -> Any:
     """Return the summed log chance that each record fell between its two log ends, at every grid point."""
     import numpy as np
-    from scipy.special import log_ndtr
+
+    from collection.special import log_ndtr
 
     low, high = ((end[:, None, None] - mean) / spread for end in ends.T)
     flip = low + np.where(np.isinf(high), -low, high) > 0  # the upper tail keeps its digits when mirrored

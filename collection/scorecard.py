@@ -64,7 +64,7 @@ def held(outcomes: Sequence[Outcome], level: float) -> Held | None:
 
 def _share(outcomes: Sequence[Outcome], level: float) -> float:
     """The share of waits that ended inside, those cut short taken as censored."""
-    from scipy.special import ndtr
+    from collection.special import ndtr
 
     steps = survival.kaplan_meier([float(ndtr(case.place)) for case in outcomes], [case.came for case in outcomes])
     low, high = (1 - level) / 2, (1 + level) / 2
@@ -92,6 +92,6 @@ def width(outcomes: Sequence[Outcome]) -> Width:
 
 def _reach(level: float) -> float:
     """The end of a window of this level as a normal score."""
-    from scipy.special import ndtri
+    from collection.special import ndtri
 
     return float(ndtri((1 + level) / 2))

@@ -59,7 +59,7 @@ def crps_student(observed: float, location: float, scale: float, degrees: float)
 
     For a forecast of log days give log days: the score is then a share, about the relative error.
     """
-    from scipy.special import betaln, gammaln, stdtr
+    from collection.special import betaln, gammaln, stdtr
 
     z = (_number(observed) - _number(location)) / _above_zero(scale)
     if not degrees > 1:
@@ -107,7 +107,8 @@ def normal_score(observed: float, levels: Sequence[float], quantiles: Sequence[f
     outermost. Quantiles are above zero and rise; two that coincide count as one.
     """
     import numpy as np
-    from scipy.special import ndtri
+
+    from collection.special import ndtri
 
     logs, scores = np.log(np.asarray(quantiles, dtype=float)), ndtri(np.asarray(levels, dtype=float))
     kept = np.concatenate([[True], np.diff(logs) > 0])
@@ -165,7 +166,7 @@ def widening(scores: Sequence[float]) -> float:
     `scores`: where each event fell in its forecast, as a normal score (0 the median, ±1.28 the ends of the 80 %
     window). So many times wider, the 80 % windows would have held 80 % of these events.
     """
-    from scipy.special import ndtri
+    from collection.special import ndtri
 
     if not scores:
         return 1.0
@@ -184,7 +185,7 @@ def _standard_normal(z: float) -> float:
 
 def _lognormal(y: float, mu: float, sigma: float) -> float:
     """y(2Φ(z) − 1) − 2e^(mu + sigma²/2)(Φ(z − sigma) + Φ(sigma/√2) − 1), z = (ln y − mu)/sigma."""
-    from scipy.special import ndtr
+    from collection.special import ndtr
 
     if y < 0:
         raise ValueError(f"Nothing comes after {y:g} days; a time is zero or more.")

@@ -126,7 +126,8 @@ def log_rank(
     groups.
     """
     import numpy as np
-    from scipy.special import chdtrc
+
+    from collection.special import chdtrc
 
     life = _life(durations, _flags(observed), entries, restart=False)
     if len(groups) != len(durations):

@@ -36,7 +36,8 @@ class TabulatedForecast(IntervalForecast):
     def quantile(self, chance: float) -> float:
         """Return the day by which the event has come with `chance`."""
         import numpy as np
-        from scipy.special import ndtri
+
+        from collection.special import ndtri
 
         wanted = float(ndtri(chance))
         if not self.probits[0] < wanted < self.probits[-1]:
@@ -45,7 +46,8 @@ class TabulatedForecast(IntervalForecast):
 
     def _survival(self, t: Array) -> Array:
         import numpy as np
-        from scipy.special import ndtr
+
+        from collection.special import ndtr
 
         with np.errstate(divide="ignore"):
             values: Array = ndtr(-np.interp(np.log(t), self.log_days, self.probits))
@@ -59,7 +61,8 @@ class TabulatedForecast(IntervalForecast):
 def tabulated(forecast: IntervalForecast) -> IntervalForecast:
     """Return the forecast as a table; one in closed form as it is. Kept, for pages ask for the same again."""
     import numpy as np
-    from scipy.special import ndtri
+
+    from collection.special import ndtri
 
     if isinstance(forecast, StudentForecast):
         return forecast

@@ -129,7 +129,7 @@ def stock_for(mean: float, confidence: float, variance: float | None = None) -> 
 
 def chance_enough(stock: int, mean: float, variance: float | None = None) -> float:
     """Return the chance that no more than `stock` are eaten; arguments and errors as in `stock_for`."""
-    from scipy.special import betainc, pdtr
+    from collection.special import betainc, pdtr
 
     _check(mean, variance)
     if stock < 0:
