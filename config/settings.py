@@ -119,7 +119,7 @@ SQLITE = {
         "timeout": 20,
         "init_command": (
             "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; "
-            "PRAGMA journal_size_limit=27000000; PRAGMA cache_size=-4000;"
+            "PRAGMA journal_size_limit=27000000; PRAGMA cache_size=-2000;"
         ),
     },
 }

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.loader import MigrationLoader
 
 from config import backup, daily, startup, static_files
 
@@ -64,6 +66,11 @@ def test_with_nothing_to_migrate_no_backup_is_made(settings, tmp_path):
     settings.BACKUP_DIR = tmp_path
     assert startup.migrate(print) is False
     assert backup.stored() == []
+
+
+@pytest.mark.django_db
+def test_the_names_on_the_disk_are_those_of_all_migrations():
+    assert set(startup._named()) == set(MigrationLoader(connection).disk_migrations)
 
 
 @pytest.mark.django_db(transaction=True)
