@@ -236,5 +236,8 @@ def due_stops(places: Iterable[Place], today: date) -> dict[int, int]:
         .values_list("specimen_id", "specimen__stays__enclosure__place__walk_key")
         .distinct()
     )
-    keys = list(rows)
-    return {place.pk: len({pk for pk, key in keys if key.startswith(place.walk_key)}) for place in places}
+    inside: dict[str, set[int]] = defaultdict(set)
+    for pk, key in rows:
+        for end in range(len(key) + 1):
+            inside[key[:end]].add(pk)  # of the place itself, and of every one that it stands in
+    return {place.pk: len(inside[place.walk_key]) for place in places}
