@@ -139,7 +139,7 @@ def _as_odd(hits: int, n: int, level: float) -> float:
 
     Binomial chances rise to their middle and fall after it, so the other tail is found by halving, whatever n is.
     """
-    from scipy.special import betainc
+    from collection.special import betainc
 
     def log_chance(k: int) -> float:
         ways = math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1)

@@ -1,9 +1,13 @@
 """The special functions come without the parts of numpy that nobody here uses, and are those of scipy."""
 
+import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+BASE = Path(__file__).resolve().parent.parent.parent
 
 UNUSED = ("numpy.f2py", "numpy.testing", "unittest", "numpy.polynomial")
 
@@ -39,3 +43,10 @@ def test_numpy_lists_all_its_names_again_and_scipy_finds_them():
 def test_other_parts_of_scipy_work_after_it(work):
     part = work.partition(".")[0]
     assert len(fresh(f"import collection.special; from scipy import {part}; print({work})")) == 1
+
+
+def test_nobody_imports_them_past_this_module():
+    apps = [BASE / name for name in ("collection", "husbandry", "breeding", "config")]
+    asked = re.compile(r"^\s*(from scipy\.special|import scipy\.special)", re.MULTILINE)
+    found = {path.name for app in apps for path in app.rglob("*.py") if asked.search(path.read_text(encoding="utf-8"))}
+    assert found == {"special.py"}
