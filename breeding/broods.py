@@ -88,8 +88,9 @@ def _tray(split: Split, named: Sequence[str]) -> Place | None:
         return split.place
     rooms = list(Place.objects.filter(parent__isnull=True)[:2])
     parent = split.place or (rooms[0] if len(rooms) == 1 else None)
-    span = named[0] if len(named) == 1 else f"{named[0]} to {named[-1]}"
-    return save_place(Place(name=f"Tray {span}"[:60], kind=Place.Kind.TRAY.value, parent=parent))
+    tray = Place(name=f"Tray {named[0]}"[:60], kind=Place.Kind.TRAY.value, parent=parent)
+    tray.note = "" if len(named) == 1 else f"{named[0]} to {named[-1]}"[:120]
+    return save_place(tray)
 
 
 def _refuse_split(sac: EggSac, split: Split) -> None:

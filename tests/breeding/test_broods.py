@@ -93,7 +93,8 @@ def test_thirty_stand_in_a_new_tray_that_goes_with_them_when_it_is_undone(keeper
     sent = {"on": DAY.isoformat(), "singles": 30, "begin": "S", "cups": "on", "tray": "on", "once": "k"}
     keeper_client.post(reverse("breeding:take-out", args=[sac.pk]), sent)
     tray = Place.objects.get(kind="tray")
-    assert (tray.name, tray.parent, tray.enclosures.count()) == ("Tray S-001 to S-030", room, 30)
+    assert (tray.name, tray.note, tray.parent) == ("Tray S-001", "S-001 to S-030", room)
+    assert tray.enclosures.count() == 30
     entry = Receipt.objects.get(key="k")
     assert entry.label == "Took 30 out of the sac of B-001"
     receipts.undo(entry)
