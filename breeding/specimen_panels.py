@@ -13,6 +13,7 @@ from breeding import kin, signs, watching
 from breeding.broodwords import OTHERS, WORDS, words_of
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
+from breeding.livelog import SPIDERS
 from breeding.models import EggSac, Kin, Meeting, Pairing, PossibleSire, Sign, SpermWeb
 from breeding.watchwords import CULTURES
 from collection import panels, traces
@@ -115,6 +116,11 @@ def _maybe_male(specimen: Specimen) -> bool:
     return _may_pair(specimen) and not specimen.standing.probably_female
 
 
+def _webs(specimen: Specimen) -> bool:
+    """Perhaps a male of those who carry sperm in their palps, out of a web of their own making: spiders alone."""
+    return _maybe_male(specimen) and Group(specimen.taxon.group) in SPIDERS
+
+
 def doing(specimen: Specimen, day: date) -> Iterator[str]:
     """What breeding knows of a day: a sac with her, and when she or he was last with another."""
     for sac in specimen.sacs.filter(earliest__lte=day).select_related("female__taxon"):
@@ -169,4 +175,4 @@ for brood in sorted({words.brood for words in (*WORDS.values(), OTHERS)}):
     name = "sac" if brood == "sac" else f"brood-{slugify(brood)}"
     panels.register_form(LogForm(name, brood.capitalize(), "breeding:sac-new", 82, partial(_brings, brood)))
 panels.register_form(LogForm("loan", "Loan", "breeding:loan-new", 84, _may_pair))
-panels.register_form(LogForm("spermweb", "Sperm web", "breeding:spermweb-new", 83, _maybe_male))
+panels.register_form(LogForm("spermweb", "Sperm web", "breeding:spermweb-new", 83, _webs))

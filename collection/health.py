@@ -250,7 +250,12 @@ SIGN_GROUPS: dict[Sign, frozenset[Group]] = {
     Sign.LIMB: ALL - CULTURES - {Group.MILLIPEDE},
     Sign.SHRUNKEN: ALL - {Group.ISOPOD},
 }
-BODY_WORDS = SPIDERS | {Group.WHIP_SPIDER, Group.MANTIS, Group.ROACH, Group.STICK_INSECT}  # with an abdomen to be seen
+WITH_ABDOMEN = SPIDERS | {
+    Group.WHIP_SPIDER,
+    Group.MANTIS,
+    Group.ROACH,
+    Group.STICK_INSECT,
+}  # with an abdomen to be seen
 SUGGESTS: dict[Sign, HealthKind] = {
     Sign.SHRUNKEN: HealthKind.DRY,
     Sign.CURLED: HealthKind.DRY,
@@ -284,7 +289,7 @@ def signs_for(group: Group) -> list[tuple[Sign, str]]:
 
 def sign_label(sign: Sign, group: Group) -> str:
     """Return a sign in the words of the group: a grub has a body, no abdomen that shrinks."""
-    return "shrunken body" if sign is Sign.SHRUNKEN and group not in BODY_WORDS else sign.label
+    return "shrunken body" if sign is Sign.SHRUNKEN and group not in WITH_ABDOMEN else sign.label
 
 
 def checks_for(group: Group) -> list[Check]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -17,12 +18,13 @@ from collection.molting import expected
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.premolt import signs_for
 from collection.sexing import say_weight, weigh
-from collection.skins import best_series, measures_for
-from collection.stages import Group
+from collection.skins import BODY, CARAPACE, LEG_SPAN, best_series, measures_for
+from collection.stages import Group, Stage, stage_label
 from collection.standing import coming_looks, missed_of, molt_outlook, observations, open_still
 
 SHOWN = 12
 MOLTLESS = {Group.ISOPOD}
+ALL_SIZES = {LEG_SPAN: "leg span", CARAPACE: "carapace length", BODY: "body length", "abdomen_mm": "abdomen width"}
 
 
 def single(specimen: Specimen) -> bool:
@@ -58,7 +60,7 @@ def molts(specimen: Specimen, today: date) -> Panel | None:
 def _group_molts(specimen: Specimen) -> Panel | None:
     """Of a group: how many molted to which instar, and when."""
     group = Group(specimen.taxon.group)
-    if group in MOLTLESS or specimen.kind == SpecimenKind.CULTURE.value:
+    if counted_only(specimen):
         return None
     rows = list(specimen.molts.all()[:SHOWN])
     return Panel("collection/_panel_group_molts.html", {"rows": [(molt, molt.instar_said(group)) for molt in rows]})
@@ -95,12 +97,34 @@ def notes(specimen: Specimen, today: date) -> Panel | None:
         return None
     context = {
         "notes": traces.some(ids, specimen.notes.all())[:SHOWN],
-        "measurements": traces.some(ids, specimen.measurements.all())[:SHOWN],
+        "measured": _measured(specimen, list(traces.some(ids, specimen.measurements.all())[:SHOWN])),
         "counts": traces.some(ids, specimen.counts.all())[:SHOWN],
     }
     if not any(context.values()):
         return None
     return Panel("collection/_panel_notes.html", context)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Measurements as rows with a cell for each measure that any of them has, in the words of the group."""
+
+    words: list[str]
+    rows: list[tuple[Measurement, list[tuple[str, float | None]], str]]
+
+
+def _measured(specimen: Specimen, rows: list[Measurement]) -> Measured | None:
+    group = Group(specimen.taxon.group)
+    words = {name: word for name, word in _sizes(group).items() if any(getattr(row, name) for row in rows)}
+    cells = [[(word, getattr(row, name)) for name, word in words.items()] for row in rows]
+    stages = [stage_label(group, Stage(row.stage_seen)) if row.stage_seen else "" for row in rows]
+    return Measured(list(words.values()), list(zip(rows, cells, stages, strict=True))) if rows else None
+
+
+def _sizes(group: Group) -> dict[str, str]:
+    """Every measure that can be on record, the group's own words first."""
+    own = measures_for(group)
+    return own | {name: word for name, word in ALL_SIZES.items() if name not in own}
 
 
 def origin(specimen: Specimen, today: date) -> Panel | None:
@@ -120,7 +144,7 @@ def happenings(specimen: Specimen) -> Iterator[Happening]:
         gone = f" (withdrawn: {row.withdrawn})" if row.withdrawn else ""
         yield Happening(row.earliest, str(row.when), "sex evidence", f"{row.get_method_display()}: {row.finding}{gone}")
     for measured in specimen.measurements.all():
-        sizes = [("leg span", measured.leg_span_mm), ("carapace", measured.carapace_mm), ("body", measured.body_mm)]
+        sizes = [(word, getattr(measured, name)) for name, word in _sizes(Group(specimen.taxon.group)).items()]
         said = ", ".join(f"{name} {value:g} mm" for name, value in sizes if value)
         mass = f"{measured.mass_g:g} g" if measured.mass_g else ""
         detail = ", ".join(filter(None, [said, mass, measured.stage_seen or ""]))
@@ -165,10 +189,14 @@ def away(specimen: Specimen) -> bool:
     return specimen.standing.status in {"loan_out", "missing"}
 
 
+def counted_only(specimen: Specimen) -> bool:
+    """A culture, or of a group whose molts nobody logs."""
+    return specimen.kind == SpecimenKind.CULTURE.value or Group(specimen.taxon.group) in MOLTLESS
+
+
 def molting(specimen: Specimen) -> bool:
     """Alive, and of a group whose molts are logged; a culture is only counted."""
-    logged = specimen.kind != SpecimenKind.CULTURE.value and Group(specimen.taxon.group) not in MOLTLESS
-    return logged and alive(specimen)
+    return not counted_only(specimen) and alive(specimen)
 
 
 def premolting(specimen: Specimen) -> bool:

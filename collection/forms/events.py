@@ -9,7 +9,9 @@ from django.utils import timezone
 
 from collection import panels, services
 from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
+from collection.health import WITH_ABDOMEN
 from collection.models import Death, Departure, GroupCount, HeadLoss, Measurement, Note
+from collection.skins import BODY, CARAPACE, LEG_SPAN, measures_for
 from collection.stages import Group, Stage, stage_label
 
 
@@ -22,7 +24,7 @@ class MeasureForm(FuzzyEventForm):
     """Sizes, mass and the stage seen."""
 
     title = "Log a measurement"
-    later = ("about", "body_mm", "abdomen_mm")
+    later: tuple[str, ...] = ("about", "body_mm", "abdomen_mm")
 
     class Meta:
         model = Measurement
@@ -30,12 +32,26 @@ class MeasureForm(FuzzyEventForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        limit(self, *SIZES_MM, "leg_span_mm", "carapace_mm", "body_mm", "abdomen_mm")
         limit(self, 0.0001, 1000, "mass_g")
         group = Group(self.specimen.taxon.group)
+        self._own_measures(group)
         stages = [s for s in Stage if s not in {Stage.UNKNOWN, Stage.CULTURE}]
         words = {s.value: stage_label(group, s) for s in stages}
         self.fields["stage_seen"].choices = [("", "–"), *words.items()]  # type: ignore[attr-defined]
+
+    def _own_measures(self, group: Group) -> None:
+        """What is measured of this group, in its own words; a size that is on record stays, whatever the group."""
+        own = measures_for(group)
+        for name in (LEG_SPAN, CARAPACE, BODY):
+            if name in own:
+                self.fields[name].label = f"{own[name]}, mm"
+            elif getattr(self.instance, name) is None:
+                del self.fields[name]
+        if group not in WITH_ABDOMEN and self.instance.abdomen_mm is None:
+            del self.fields["abdomen_mm"]
+        if LEG_SPAN not in own:
+            self.later = ("about", "abdomen_mm")  # without legs to measure across, the body is what is measured
+        limit(self, *SIZES_MM, *(name for name in (LEG_SPAN, CARAPACE, BODY, "abdomen_mm") if name in self.fields))
 
     def clean_stage_seen(self) -> str | None:
         """No stage given is no stage, not an empty one."""

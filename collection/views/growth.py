@@ -18,7 +18,7 @@ from collection.htmx import send_to
 from collection.models import Molt, Specimen, SpecimenKind
 from collection.molting import expected
 from collection.rights import helper_may
-from collection.specimen_panels import MOLTLESS
+from collection.specimen_panels import MOLTLESS, counted_only
 from collection.views.log import sent, written
 from collection.views.trays import PER_PAGE, molts_of, tray_of
 
@@ -42,6 +42,7 @@ def specimen_growth(request: HttpRequest, pk: int) -> HttpResponse:
         "rows": molt_rows(growth.molts[::-1], growth.group, list(columns)),
         "limits": growth.fit.ratio_limits(0.95),
         "rest": expected(growth.outlook, today) if growth.outlook else None,
+        "counted_only": counted_only(specimen),
         "premolt": premolt_of(specimen, growth.outlook, today),
     }
     return render(request, "collection/specimen_growth.html", context)

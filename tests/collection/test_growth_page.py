@@ -138,3 +138,9 @@ def test_a_growing_spiderling_waits_longer_the_larger_it_is():
     make.molted(small, date(2026, 11, 20), leg_span_mm=8, instar=3)
     make.molted(large, date(2026, 11, 20), leg_span_mm=35, instar=4)
     assert make.fresh(small).standing.molt_likely < make.fresh(large).standing.molt_likely
+
+
+def test_of_a_culture_no_molt_is_asked(keeper_client):
+    said = page(keeper_client, make.SpecimenFactory(taxon__group="isopod", kind="culture"))
+    assert "Of a culture no single molt is logged" in said
+    assert "Log a molt" not in said
