@@ -89,7 +89,7 @@ def say_days(n: int) -> str:
 def say_length(days: int) -> str:
     """Return a length of time in the unit that still says something: "41 days", "7 months", "3 years"."""
     if days <= DAYS_SAID_AS_DAYS:
-        return f"{days} days"
+        return "1 day" if days == 1 else f"{days} days"
     months = round(days / DAYS_A_MONTH)
     return f"{months} months" if months < MONTHS_SAID_AS_MONTHS else f"{round(days / DAYS_A_MONTH / 12)} years"
 

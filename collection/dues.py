@@ -9,6 +9,8 @@ from datetime import date
 from itertools import islice
 from typing import NamedTuple
 
+from django.db import transaction
+
 from collection import attention, forecasts, standing
 from collection.attention import StoredDue
 from collection.models import Due, Specimen, Standing
@@ -41,17 +43,23 @@ def refresh(specimen_ids: Iterable[int], only: Collection[str] = ()) -> None:
 
 
 def _refresh_all_of(ids: dict[int, None]) -> None:
-    """Standings and dues of these animals, and the dues that hang on theirs."""
+    """Standings and dues of these animals, and the dues that hang on theirs.
+
+    Each part is read and written under one lock: what is logged while all are worked out anew would else be lost from
+    the derived rows until the next time.
+    """
     others: dict[str, set[int]] = {kind.name: set() for kind in attention.kinds()}
     for part in chunks(ids):
-        standing.rebuild(part)
-        for kind in attention.kinds():
-            _store(kind.name, part, list(kind.work_out(part)))
-            others[kind.name].update(kind.moves(part))
-        forecasts.refresh(part)
+        with transaction.atomic(savepoint=False):
+            standing.rebuild(part)
+            for kind in attention.kinds():
+                _store(kind.name, part, list(kind.work_out(part)))
+                others[kind.name].update(kind.moves(part))
+            forecasts.refresh(part)
     for kind in attention.kinds():
         for part in chunks(sorted(others[kind.name] - ids.keys())):
-            _store(kind.name, part, list(kind.work_out(part)))
+            with transaction.atomic(savepoint=False):
+                _store(kind.name, part, list(kind.work_out(part)))
 
 
 def reweigh(specimen_ids: Iterable[int]) -> list[int]:
@@ -98,7 +106,8 @@ def refresh_all() -> int:
     if forecasts.review():
         _refresh_all_of(dict.fromkeys(ids))
     for derive in attention.derived.values():
-        derive(None)
+        with transaction.atomic():
+            derive(None)
     return len(ids)
 
 

@@ -38,6 +38,9 @@ def record_many(looks: Sequence[SexEvidence]) -> None:
 def withdraw(evidence: SexEvidence, reason: str) -> None:
     """Take a look out of the weighing, with a reason; the row stays."""
     _refuse_following(evidence)
+    before = SexEvidence.objects.filter(pk=evidence.pk).exclude(withdrawn="").first()
+    if before is not None:
+        raise Refused(f"This entry was withdrawn before: {before.withdrawn}")
     evidence.withdrawn = reason
     write(evidence, [evidence.specimen], f"Withdrew evidence of {evidence.specimen.code}")
 

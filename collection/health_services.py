@@ -20,8 +20,10 @@ from collection.models import (
     Quarantine,
     QuarantineCheck,
     Specimen,
+    Standing,
     Status,
 )
+from collection.querysets import AWAY
 from collection.services import Refused, at_death, at_the_end, if_not_the_end, on_saving, refuse_after_end, write
 
 
@@ -68,7 +70,10 @@ def record_entry(entry: HealthEntry) -> None:
 
 
 def close_issue(issue: HealthIssue, day: date, outcome: Outcome, note: str = "") -> None:
-    """How it ended, and when; a look is never later than the end."""
+    """How it ended, and when; a look is never later than the end, and a death closes what is open by itself."""
+    if issue.outcome == Outcome.DIED.value:
+        raise Refused(f"{issue.specimen.code} died of it or with it. Correct its death first.")
+    refuse_after_end(issue.specimen, day)
     if day < issue.earliest:
         raise Refused(f"It was opened on {issue.when}; it cannot have ended before.", "on")
     later = issue.entries.filter(earliest__gt=day).first()
@@ -182,7 +187,8 @@ def came_in(arrivals: Sequence[int]) -> list[int]:
 
 def apart_on_arrival(specimen: Specimen) -> None:
     """An animal that is entered out of a box goes where the box's others are."""
-    if specimen.arrival is not None:
+    gone = Standing.objects.filter(specimen=specimen, status__in=AWAY).exists()
+    if specimen.arrival is not None and not gone:
         keep_apart(specimen.arrival, [specimen], timezone.localtime(specimen.entered_at).date())
 
 

@@ -18,7 +18,6 @@ from collection.models import (
     SexEvidence,
     Specimen,
     SpecimenKind,
-    Standing,
     Status,
 )
 from collection.sexing import Finding, Method
@@ -134,9 +133,21 @@ def _refuse_heads(molt: Molt) -> None:
         return
     if molt.animals is None:
         raise Refused(f"{specimen.code} is kept as a group: say how many of them molted.", "animals")
-    heads = Standing.objects.get(specimen=specimen).head_count if specimen.counts.exists() else None
+    heads = _heads_on(specimen, molt.earliest)
     if heads is not None and molt.animals > heads:
         raise Refused(f"{specimen.code} holds {heads} by the last count; so many cannot have molted.", "animals")
+
+
+def _heads_on(group: Specimen, day: date) -> int | None:
+    """How many it held when that day began, by the last count before it or of it; None where none says so.
+
+    It may have lost some since: what an older entry says is weighed by its own day.
+    """
+    last = group.counts.filter(earliest__lte=day).first()
+    if last is None:
+        return None
+    died = group.head_losses.filter(earliest__gt=last.earliest, earliest__lt=day)
+    return max(last.count - sum(died.values_list("number", flat=True)), 0)
 
 
 def remove_molt(molt: Molt) -> None:
@@ -258,7 +269,9 @@ def record_head_loss(loss: HeadLoss, left: int | None) -> None:
     same_day = group.counts.filter(earliest=loss.earliest, latest=loss.latest)
     if loss.pk is None and left is None and same_day.exists():
         raise Refused("A head count of that day is on record already. Say how many are left.", "left")
-    last = group.counts.filter(earliest__lte=loss.latest).first()
+    # Once it is on record, a count of its day is what was left, not what there was.
+    before = {"earliest__lte": loss.latest} if loss.pk is None else {"earliest__lt": loss.earliest}
+    last = group.counts.filter(**before).first()
     if last is not None and last.method == "counted" and loss.number > last.count:
         raise Refused(f"{group.code} held {last.count} when last counted, on {last.when}. Count them first.", "number")
     with transaction.atomic():
@@ -344,10 +357,3 @@ def _with_ancestors(specimen: Specimen) -> set[int]:
 def kept_of(taxa: Sequence[int]) -> list[int]:
     """Whose dues follow from a taxon's figures."""
     return list(Specimen.objects.filter(taxon__in=taxa).values_list("pk", flat=True))
-
-
-def next_code(prefix: str) -> str:
-    """The next free code with this prefix: B-014 after B-013."""
-    taken = Specimen.objects.filter(code__startswith=f"{prefix}-").values_list("code", flat=True)
-    numbers = [int(tail) for code in taken if (tail := code[len(prefix) + 1 :]).isdigit()]
-    return f"{prefix}-{max(numbers, default=0) + 1:03d}"

@@ -63,7 +63,13 @@ def _group_molts(specimen: Specimen) -> Panel | None:
     if counted_only(specimen):
         return None
     rows = list(specimen.molts.all()[:SHOWN])
-    return Panel("collection/_panel_group_molts.html", {"rows": [(molt, molt.instar_said(group)) for molt in rows]})
+    context = {"rows": [(molt, molt.instar_said(group)) for molt in rows], "counted": is_counted(specimen)}
+    return Panel("collection/_panel_group_molts.html", context)
+
+
+def is_counted(specimen: Specimen) -> bool:
+    """Whether its heads were ever counted: a group of which nobody said how many is not a group of one."""
+    return bool(list(traces.some([specimen.pk], specimen.counts.all())[:1]))
 
 
 def evidence(specimen: Specimen, today: date) -> Panel | None:

@@ -35,8 +35,9 @@ def animals(first: date, last: date) -> Section | None:
     """Who came, was born, was passed on and died."""
     came = Specimen.objects.filter(kind=SpecimenKind.SINGLE.value, acquired_earliest__range=(first, last))
     ways = dict(came.order_by().values_list("how").annotate(n=Count("pk")))
-    left = Departure.objects.filter(kind=PASSED_ON, on__range=(first, last)).count()
-    died = Death.objects.filter(earliest__range=(first, last)).count()
+    single = {"specimen__kind": SpecimenKind.SINGLE.value}
+    left = Departure.objects.filter(kind=PASSED_ON, on__range=(first, last), **single).count()
+    died = Death.objects.filter(earliest__range=(first, last), **single).count()
     if not (ways or left or died):
         return None
     words = {How.BRED.value: "bred here", "": "came, nobody wrote how"}

@@ -13,6 +13,7 @@ SAYINGS = {
     404: "There is nothing at this address.",
     500: "Something broke, and nothing was saved. It is written in the log.",
 }
+OF_DJANGO = " matches the given query."  # how its own 404s end, which speak of models and queries
 STALE_FORM = "This page was open for too long, or its cookie is gone. Load it again, and send it once more."
 
 
@@ -34,8 +35,9 @@ def permission_denied(request: HttpRequest, exception: Exception) -> HttpRespons
 
 
 def page_not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
-    """404: no such address, or no such animal."""
-    return _answer(request, 404)
+    """404: no such address, or no such animal; the view may say what to look at."""
+    said = str(exception.args[0]) if exception.args and isinstance(exception.args[0], str) else ""
+    return _answer(request, 404, "" if said.endswith(OF_DJANGO) else said)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

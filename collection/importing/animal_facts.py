@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from collection.dates import FuzzyDate
+from collection.health import Outcome
 from collection.importing.drafts import Draft, Job
 from collection.importing.molt_facts import MoltsOf, instar_values
 from collection.importing.onfile import OnFile, events_of, same_as
 from collection.importing.sayings import DEAD, GONE, HERE, MISSING, read_fate
-from collection.models import Death, Departure, GroupCount, Measurement, Molt, Note, SexEvidence, Specimen, SpecimenKind
+from collection.models import (
+    Death,
+    Departure,
+    GroupCount,
+    HealthIssue,
+    Measurement,
+    Molt,
+    Note,
+    Quarantine,
+    SexEvidence,
+    Specimen,
+    SpecimenKind,
+)
 from collection.sexing import Finding, Method
 from collection.spreadsheets.cells import Misread
 from collection.spreadsheets.counts import CountReading
@@ -32,13 +46,17 @@ class Facts:
         self.molts = events_of(Molt, ids)
         self.counts = events_of(GroupCount, ids)
         self.notes = events_of(Note, ids)
+        self.issues = events_of(HealthIssue, ids)
+        self.quarantines = events_of(Quarantine, ids)
 
     def add(self, draft: Draft, specimen: Specimen, values: dict[str, Any], number: CountReading | None) -> None:
         """Everything the row says of the animal."""
         end = self._end(draft, specimen, values)
         if draft.problems:
             return
-        draft.ended = end.latest if end else None
+        draft.ended = draft.ended or (end.latest if end else None)
+        if "last_molt" in values and self.on_file.refuse_after_end(draft, specimen, values["last_molt"].earliest):
+            return
         words: list[str] = []
         molt = self._molt(draft, specimen, values, words)
         self._sex(draft, specimen, values, number, molt, end)
@@ -79,7 +97,18 @@ class Facts:
             when = FuzzyDate(min(max(known, default=self.job.as_of), self.job.as_of), self.job.as_of)
         when = self._past(when)
         draft.create(Death(specimen=specimen, earliest=when.earliest, latest=when.latest), f"died {when}")
+        self._apart_no_more(draft, specimen, when.latest)
+        for issue in self.issues.get(specimen.pk or 0, ()):
+            if issue.closed_on is None:
+                died = {"closed_on": max(when.latest, issue.earliest), "outcome": Outcome.DIED.value}
+                draft.change(issue, died)
         return when
+
+    def _apart_no_more(self, draft: Draft, specimen: Specimen, day: date) -> None:
+        """Quarantine ends with the animal, as it does when its end is logged on its page."""
+        for kept in self.quarantines.get(specimen.pk or 0, ()):
+            if kept.ended_on is None:
+                draft.change(kept, {"ended_on": max(day, kept.begins), "ended": Quarantine.Ended.GONE.value})
 
     def _departure(self, draft: Draft, specimen: Specimen, fate: str) -> None:
         kind = Departure.Kind.PASSED_ON if fate == GONE else Departure.Kind.MISSING
@@ -88,6 +117,8 @@ class Facts:
             return
         note = f"{FROM_LIST}; the day is not known"
         draft.create(Departure(specimen=specimen, kind=kind.value, on=self.job.as_of, note=note), str(kind.label))
+        if kind is Departure.Kind.PASSED_ON:
+            self._apart_no_more(draft, specimen, self.job.as_of)
 
     def _past(self, when: FuzzyDate) -> FuzzyDate:
         """A range that is still running ends today."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from collection import figures, receipts
@@ -71,7 +72,7 @@ def _withdrawals(ids: list[int]) -> dict[int, str]:
     found: dict[int, str] = {}
     for old in history.filter(id__in=ids).exclude(withdrawn="").select_related("history_user").order_by("-history_id"):
         who = f" by {old.history_user}" if old.history_user else ""
-        found[old.id] = f"{old.history_date.date()}{who}"
+        found[old.id] = f"{timezone.localdate(old.history_date)}{who}"
     return found
 
 

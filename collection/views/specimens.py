@@ -14,8 +14,9 @@ from django.views.decorators.vary import vary_on_headers
 from collection import attention, dues, panels, receipts, traces
 from collection.forms.specimen import RegisterFilter, SpecimenForm
 from collection.htmx import send_to, wants_fragment
-from collection.models import Due, Specimen
+from collection.models import Due, Specimen, SpecimenKind
 from collection.rights import helper_may, is_keeper, open_to_helpers
+from collection.specimen_panels import is_counted
 from collection.views.log import sent, written
 
 PER_PAGE = 50
@@ -81,6 +82,7 @@ def _page_of(specimen: Specimen, request: HttpRequest) -> dict[str, Any]:
         "listings": specimen.taxon.listings.all(),
         "onward": [(page.label, page.from_one(specimen)) for page in panels.onwards.values()],
         "gone": gone.first(),
+        "counted": specimen.kind != SpecimenKind.SINGLE.value and is_counted(specimen),
     }
 
 

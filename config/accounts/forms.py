@@ -110,10 +110,15 @@ class HelperForm(forms.Form):
         return not_passed(self.cleaned_data["until"])
 
 
+LONGEST_TERM = timedelta(days=100 * 365)  # the end of the session is an instant that must be a date everywhere
+
+
 def not_passed(day: date) -> date:
-    """Today or later; refused otherwise."""
+    """Today or later, but not for ever; refused otherwise."""
     if day < timezone.localdate():
         raise forms.ValidationError("That day has passed.")
+    if day > timezone.localdate() + LONGEST_TERM:
+        raise forms.ValidationError("Choose a day of the next hundred years.")
     return day
 
 

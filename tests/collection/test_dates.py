@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collection.dates import FuzzyDate, say_date, say_days
+from collection.dates import FuzzyDate, say_date, say_days, say_length
 
 TODAY = date(2026, 11, 25)
 days = st.dates(date(1900, 1, 1), date(2999, 12, 31))
@@ -121,3 +121,7 @@ def test_the_year_is_said_when_it_is_another(when, said):
 
 def test_without_a_today_the_year_is_always_said():
     assert say_date(date(2026, 12, 4)) == "4 December 2026"
+
+
+def test_one_day_is_one_day():
+    assert [say_length(days) for days in (0, 1, 2)] == ["0 days", "1 day", "2 days"]

@@ -173,3 +173,12 @@ def test_deaths_are_logged_on_the_page_of_the_group(keeper_client):
     assert make.fresh(many).standing.head_count == 7
     keeper_client.post(edit, {"remove": "1"})
     assert make.fresh(many).standing.head_count == 9
+
+
+def test_deaths_with_a_count_of_what_was_left_can_be_corrected(keeper_client):
+    many = group(9)
+    lost(many, 6, TODAY, left=3)
+    edit = reverse("collection:headloss-edit", args=[many.pk, HeadLoss.objects.get().pk])
+    answer = keeper_client.post(edit, {"number": 6, "cause": "infection", "on": str(TODAY)})
+    assert answer.status_code == 302
+    assert HeadLoss.objects.get().cause == "infection"

@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+from django.db import connection
 
 from collection import attention, dues, services
 from collection.attention import DueKind, Said, StoredDue, Urgency
@@ -115,3 +116,18 @@ def test_a_kind_may_move_others_than_those_that_something_happened_to():
 def test_a_long_list_is_worked_out_in_parts():
     assert [len(part) for part in dues.chunks(range(5), 2)] == [2, 2, 1]
     assert list(dues.chunks([])) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_all_is_worked_out_anew_under_a_lock_so_that_what_is_logged_meanwhile_is_not_lost(monkeypatch):
+    make.SpecimenFactory()
+    locked = []
+    real = dues.standing.rebuild
+
+    def rebuild(ids):
+        locked.append(connection.in_atomic_block)
+        real(ids)
+
+    monkeypatch.setattr(dues.standing, "rebuild", rebuild)
+    dues.refresh_all()
+    assert set(locked) == {True}

@@ -238,3 +238,20 @@ def test_a_dead_animals_skin_can_still_be_read(keeper_client):
     make.died(animal, DAY)
     answer = log(keeper_client, animal, method="exuvia", finding="female", confident="on", intact="on", on="2026-06-01")
     assert answer.status_code == 302
+
+
+@pytest.mark.time_machine("2026-12-03T23:30:00+00:00", tick=False)  # half past midnight on the 4th in the house
+def test_a_withdrawal_after_midnight_bears_the_day_of_the_house(keeper_client):
+    row = make.looked(make.SpecimenFactory(), "male", DAY)
+    keeper_client.post(reverse("collection:evidence-withdraw", args=[row.pk]), {"withdrawn": "another skin"})
+    said = keeper_client.get(f"/animals/{row.specimen_id}/evidence/").content.decode()
+    assert "2026-12-04 by" in said
+
+
+def test_a_second_phone_does_not_withdraw_once_more(keeper_client):
+    row = make.looked(make.SpecimenFactory(), "male", DAY)
+    address = reverse("collection:evidence-withdraw", args=[row.pk])
+    keeper_client.post(address, {"withdrawn": "another skin"})
+    answer = keeper_client.post(address, {"withdrawn": "a slip"})
+    assert "withdrawn before: another skin" in answer.content.decode()
+    assert SexEvidence.objects.get().withdrawn == "another skin"

@@ -230,3 +230,13 @@ def test_an_issue_of_an_animal_that_left_asks_for_nothing(animal):
     make.ill(animal, "mites", OPENED)
     make.left(animal, TODAY)
     assert said(animal, "health") is None
+
+
+def test_what_died_with_its_animal_is_not_closed_anew(animal):
+    issue = make.ill(animal, "mites", OPENED)
+    make.died(animal, TODAY)
+    issue.refresh_from_db()
+    with pytest.raises(Refused, match="Correct its death first"):
+        health_services.close_issue(issue, TODAY, Outcome.RESOLVED)
+    issue.refresh_from_db()
+    assert issue.outcome == "died"

@@ -21,6 +21,7 @@ from collection.models import (
     Standing,
     Taxon,
 )
+from tests import factories as make
 from tests.factories import SpecimenFactory, TaxonFactory
 
 SAMPLES = Path(__file__).parents[2] / "fixtures" / "import"
@@ -282,3 +283,23 @@ def test_every_tag_is_drawn_anew(db):
 def test_feeds_of_the_messy_workbook_fall_due_as_worked_by_hand(seeded, code, due_on):
     imported(messy(), "animals_messy.xlsx")
     assert Specimen.objects.get(code=code).dues.get(kind="feed").due_on == due_on
+
+
+def test_a_molt_after_a_death_that_is_on_file_is_refused():
+    animal = make.SpecimenFactory(code="B-1")
+    make.died(animal, date(2026, 9, 1))
+    batch = previewed(f"Code,Species,Last molt\nB-1,{animal.taxon},2026-10-01\n")
+    assert batch.rows[0][2:] == ["refused", ["B-1 died on 2026-09-01; 2026-10-01 lies after it."]]
+
+
+def test_what_ends_with_an_animal_ends_when_a_list_says_that_it_died():
+    animal = make.SpecimenFactory(code="B-1")
+    make.apart(animal, date(2026, 9, 1), date(2026, 12, 20))
+    make.ill(animal, "mites", date(2026, 9, 2))
+    batch = imported(f"Code,Species,Died\nB-1,{animal.taxon},2026-10-01\n")
+    day = date(2026, 10, 1)
+    assert list(animal.quarantines.values_list("ended_on", "ended")) == [(day, "gone")]
+    assert list(animal.health_issues.values_list("closed_on", "outcome")) == [(day, "died")]
+    batches.undo(batch, None)
+    assert list(animal.quarantines.values_list("ended_on", "ended")) == [(None, "")]
+    assert list(animal.health_issues.values_list("closed_on", "outcome")) == [(None, "")]

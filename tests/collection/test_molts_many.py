@@ -5,11 +5,13 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from collection.models import GroupCount, Molt, Receipt
+from collection import services
+from collection.models import GroupCount, HeadLoss, Molt, Receipt
 from tests import factories as make
 
 pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
 MANY = "/animals/molts/"
+DIED = date(2026, 12, 1)
 
 
 @pytest.fixture
@@ -192,3 +194,13 @@ def test_a_clutch_or_a_choice_narrows_the_tray(keeper_client, tray):
 def test_a_helper_may_log_a_tray(helper_client, tray):
     assert helper_client.post(MANY, ticked(tray[:2])).status_code == 302
     assert Molt.objects.count() == 32
+
+
+def test_an_old_molt_of_a_group_is_corrected_though_fewer_live_now(keeper_client, group):
+    molt = make.molted(group, date(2026, 11, 20), instar=3, animals=28)
+    services.record_head_loss(HeadLoss(specimen=group, number=9, earliest=DIED, latest=DIED), None)
+    address = reverse("collection:molt-edit", args=[group.pk, molt.pk])
+    told = {"on": "2026-11-20", "instar": "4", "numbering": "i", "animals": "28"}
+    assert keeper_client.post(address, told).status_code == 302
+    refused = keeper_client.post(address, told | {"on": "2026-12-04"})
+    assert "holds 21 by the last count" in refused.content.decode()

@@ -156,3 +156,11 @@ def test_quarantine_is_over_with_the_animal_and_goes_on_when_it_did_not_die(anim
     assert animal.quarantines.get().ended == "gone"
     remove_death(death)
     assert animal.quarantines.get().ended_on is None
+
+
+def test_who_is_gone_is_not_set_apart_by_naming_its_box(keeper_client, animal):
+    make.died(animal, TODAY)
+    animal.arrival = Arrival.objects.create(on=CAME, quarantine_days=60)
+    animal.entered_at = make.timezone.now()
+    make.services.save_specimen(animal, "")
+    assert not Quarantine.objects.exists()

@@ -229,3 +229,13 @@ def test_a_sentence_that_cannot_be_said_takes_no_page_down(keeper_client, settin
     assert "This could not be worked out." in said
     assert "No meal on record" in said
     assert caplog.messages == ["The sentence for Odd things failed"]
+
+
+def test_a_group_that_nobody_counted_is_not_said_to_be_one(keeper_client):
+    many = make.SpecimenFactory(kind="group")
+    said = keeper_client.get(many.get_absolute_url()).content.decode()
+    assert "Communal group</b>, not counted yet" in said
+    services.record_count(services.GroupCount(specimen=many, earliest=DAY, latest=DAY, count=1))
+    said = keeper_client.get(many.get_absolute_url()).content.decode()
+    assert "Communal group of 1</b>" in said
+    assert "1 head, counted" in said

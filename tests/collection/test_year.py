@@ -121,3 +121,10 @@ def test_an_empty_year_says_what_will_stand_there(keeper_client):
     page = keeper_client.get(reverse("collection:year")).content.decode()
     assert "Nothing on record of 2026" in page
     assert "Say what prices are in" in page
+
+
+def test_groups_are_not_taken_from_the_number_of_single_animals():
+    came(BEFORE)
+    make.died(came(BEFORE, kind="group"), date(2026, 2, 1))
+    make.left(came(BEFORE, kind="group"), date(2026, 5, 1))
+    assert section("Who came and went") is None

@@ -56,3 +56,14 @@ def test_if_even_that_page_breaks_a_sentence_is_left(monkeypatch, rf):
 def test_an_unreadable_request_gets_the_page_for_it(rf):
     request = rf.get("/", headers=FRAGMENT)
     assert errors.bad_request(request, ValueError()).content.decode() == errors.SAYINGS[400]
+
+
+def test_a_tag_that_nothing_carries_says_what_to_check(as_keeper):
+    said = as_keeper.get("/Q/ZZZZZZZZ").content.decode()
+    assert "Nothing here carries this tag. Check the eight characters on the label." in said
+
+
+def test_what_a_query_found_missing_is_not_told_in_its_words(as_keeper):
+    said = as_keeper.get("/animals/999999/").content.decode()
+    assert "There is nothing at this address" in said
+    assert "matches the given query" not in said

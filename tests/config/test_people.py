@@ -1,6 +1,6 @@
 """Helpers: let in, for how long, and shut out."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import time_machine
 from django.contrib.auth.models import User
@@ -78,3 +78,9 @@ def test_a_keeper_cannot_be_shut_out(as_keeper, keeper):
 def test_a_helper_cannot_let_anybody_in(as_helper, today):
     assert admit(as_helper, today).status_code == 403
     assert not User.objects.filter(username="jo").exists()
+
+
+def test_an_end_that_no_clock_can_hold_is_refused_with_a_sentence(as_keeper):
+    response = admit(as_keeper, date.max)
+    assert response.status_code == 422
+    assert "Choose a day of the next hundred years." in response.content.decode()
