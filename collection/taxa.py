@@ -60,9 +60,9 @@ def save(taxon: Taxon, other_names: Iterable[str]) -> None:
         taxon.save()
         taxon.other_names.exclude(name__in=wanted).delete()
         there = set(taxon.other_names.values_list("name", flat=True))
-        TaxonName.objects.bulk_create(
-            [TaxonName(taxon=taxon, name=name, source="the keeper's own") for name in wanted if name not in there]
-        )
+        for name in wanted:
+            if name not in there:  # one by one, so that each has its history and goes with an undo
+                TaxonName(taxon=taxon, name=name, source="the keeper's own").save()
         _refresh([taxon.pk])
         receipts.note(f"{verb} {taxon.name}")
 

@@ -101,7 +101,7 @@ class Taxon(Kept):
         return self.adult_size_min_mm or self.adult_size_max_mm
 
 
-class TaxonName(models.Model):
+class TaxonName(Kept):
     """Another name that resolves to a taxon: a synonym, an old combination, a trade name."""
 
     taxon = models.ForeignKey(Taxon, on_delete=models.CASCADE, related_name="other_names")

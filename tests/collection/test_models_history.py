@@ -24,7 +24,6 @@ WITHOUT = {
     "collection.importmapping",
     "collection.receipt",
     "collection.standing",
-    "collection.taxonname",
     "husbandry.climatealarm",
     "husbandry.printedlabel",
     "husbandry.reading",
