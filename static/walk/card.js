@@ -84,7 +84,7 @@
       stop[4].length > 1 && el("div", { class: "who", role: "group", "aria-label": "Who in this enclosure" },
         ...stop[4].map((one, i) => el("button", { type: "button", "data-who": i, "aria-pressed": String(i === who) }, one[1], tapped.has(one[0]) && " ", tapped.has(one[0]) && mark("m-check", "tapped")))),
       el("h2", {}, mark(id, label), " ", ...sci(taxon[0])),
-      el("p", { class: "auth" }, [taxon[1], animal[4], animal[10] ? `${animal[10]} heads` : ""].filter(Boolean).join(" · ")),
+      el("p", { class: "auth" }, [taxon[1], animal[4], animal[10] > 1 ? `${animal[10]} heads` : ""].filter(Boolean).join(" · ")),
       ...animal[5].map(reason),
       animal[6] && !animal[5].some((r) => r[0] === "held") && reason(["held", "held", animal[6]]),
       !animal[5].length && !animal[6] && el("p", { class: "reason" }, "Nothing is due."),
