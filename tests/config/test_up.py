@@ -160,3 +160,30 @@ def test_help_shows_an_example_and_every_option():
             words, cwd=houses.BASE, env=houses.environment(houses.BASE), capture_output=True, text=True
         ).stdout
         assert example in " ".join(text.split())
+
+
+AS_KEEPER = """
+import hashlib
+from django.contrib.auth.models import User
+from django.test import Client
+from collection.models import Photo
+client = Client(headers={"host": "localhost"})
+client.force_login(User.objects.get())
+"""
+TAKE = """
+from django.core.files.uploadedfile import SimpleUploadedFile
+from tests import pictures
+client.post("/animals/1/photo/", {"pictures": SimpleUploadedFile("a.jpg", pictures.jpeg()), "once": "k"})
+"""
+OPEN = """
+answers = [client.get(url) for url in (Photo.objects.get().large_url, Photo.objects.get().small_url)]
+print([(a.status_code, hashlib.sha256(b"".join(a.streaming_content)).hexdigest()) for a in answers])
+"""
+
+
+def test_a_picture_of_a_restored_backup_opens_as_before(house, tmp_path):
+    before = houses.run(house, "shell", "-v0", "-c", AS_KEEPER + TAKE + OPEN).stdout
+    made = houses.run(house, "backup").stdout.split("  (")[0]
+    houses.run(tmp_path / "elsewhere", "restore", made, "--yes")
+    assert before.count("(200, ") == 2
+    assert houses.run(tmp_path / "elsewhere", "shell", "-v0", "-c", AS_KEEPER + OPEN).stdout == before
