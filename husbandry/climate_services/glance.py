@@ -109,16 +109,19 @@ def _troubles(
     for quantity, value in (("celsius", glance.celsius), ("humidity", glance.humidity)):
         watch = states.watch_of(state, quantity)
         if watch.rung and value is not None and quantity in around.wish.rings:
-            band = around.wish.band(quantity, around.dark(sensor, watch.last or seconds))
+            dark = quantity == "celsius" and around.dark(sensor, watch.last or seconds)
+            band = around.wish.band(quantity, dark)
             since = "" if watch.since is None else f" since {clock(watch.since, now)}"
-            said = f"{value:.1f} {UNITS[quantity]}{since}; {_rule(band, quantity, watch.side, sensor)}"
+            said = f"{value:.1f} {UNITS[quantity]}{since}; {_rule(band, quantity, watch.side, sensor, dark)}"
             yield Trouble(WORDS[(quantity, watch.side)], said)
 
 
-def _rule(band: Band, quantity: str, side: Side, sensor: Sensor) -> str:
+def _rule(band: Band, quantity: str, side: Side, sensor: Sensor, dark: bool) -> str:
     """What is wanted and by whose word, and when the alarm will be over."""
     unit, back = UNITS[quantity], alarms.way_back(band, side, alarms.MARGINS[quantity])
-    wanted = f"wanted is {band.says(unit)}" + (f" ({band.why})" if band.why else "") + "."
+    night = f"at night {sensor.night_drop:g} {unit} cooler" if dark and sensor.night_drop else ""
+    grounds = ", ".join(part for part in (band.why, night) if part)
+    wanted = f"wanted is {band.says(unit)}" + (f" ({grounds})" if grounds else "") + "."
     if back is None:
         return wanted
     at_least = f"{back:g} {unit} or {'less' if side is Side.ABOVE else 'more'}"

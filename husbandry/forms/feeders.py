@@ -74,7 +74,6 @@ class EntryForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         model = FeederEntry
         fields = ("on", "number", "method", "cost", "contact", "note")
         widgets = {"on": day_widget()}
-        help_texts = {"cost": "Of all of them together."}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -76,6 +76,14 @@ def test_a_night_may_be_cooler():
     assert not SensorState.objects.get(sensor=at_night).watches["celsius"]["rung"]
 
 
+def test_an_alarm_of_the_night_says_that_a_night_may_be_cooler(box):
+    sensor("a", box, lights_on=12, lights_off=20)
+    series("a", [20] * 5)
+    [item] = attention.house_sources["climate"](make.TODAY)
+    assert "wanted is 21–28 °C (figures of" in item.said.sentence
+    assert ", at night 3 °C cooler)." in item.said.sentence
+
+
 def test_a_box_rings_for_humidity_and_the_air_of_a_room_does_not(box):
     box.place = make.place("Room", "room")
     box.save()
