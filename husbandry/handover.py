@@ -201,7 +201,7 @@ def plan_of(dues: dict[str, Due], begins: date, ends: date, *, young: bool = Fal
 def _hands_off(hold: Any, molt: Due | None, ends: date, young: bool) -> str:
     if hold is not None:
         until = f" until {say_date(hold.ends)}" if hold.ends else ""
-        return f"{hold.reason}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
+        return f"{hold.reason[:1].upper()}{hold.reason[1:]}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
     if molt is not None and not young and molt.wanted_on <= ends and date.fromisoformat(molt.facts["likely"]) <= ends:
         return "A molt may come: take prey out after a day; if it lies on its back, leave it alone."
     return ""

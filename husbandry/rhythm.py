@@ -262,7 +262,7 @@ def say_feed(
     """
     if hold and hold.covers(today):
         said = HELD.get(hold.kind, hold.reason).format(say_date(hold.begins, today))
-        return f"{said}{_until(hold, today)}."
+        return f"{said[:1].upper()}{said[1:]}{_until(hold, today)}."
     since = last_taken or in_house_since
     if refusals:
         start = f" since {say_date(since, today)}" if since else ""

@@ -16,7 +16,7 @@ _UNIT = re.compile(
     rf"[(\[]?\s*(?:{_CELSIUS}|{_FAHRENHEIT}|{_SHARE}|c|f|k?pa|hpa|v|mv|lux?|ppm)\s*[)\]]?", re.IGNORECASE
 )
 _PATTERN = re.compile(
-    r"[(\[]?(?:[dmy]{1,4}[./-]){2}[dmy]{1,4}[)\]]?|[(\[]?h{1,2}:m{1,2}(?::s{1,2})?[)\]]?|utc|gmt|local", re.I
+    r"[(\[]?(?:[dmytj]{1,4}[./-]){2}[dmytj]{1,4}[)\]]?|[(\[]?h{1,2}:m{1,2}(?::s{1,2})?[)\]]?|utc|gmt|local", re.I
 )
 _SAYS_FAHRENHEIT = re.compile(rf"{_FAHRENHEIT}|[(\[]\s*f\s*[)\]]|[_ ]f$", re.IGNORECASE)
 _AFTER = re.compile(rf"\s*(?:({_CELSIUS}|c)|({_FAHRENHEIT}|f)|{_SHARE})$", re.IGNORECASE)
@@ -55,8 +55,9 @@ def is_row_of_units(cells: Sequence[Cell]) -> bool:
 
 
 def with_units(headings: Sequence[str], units: Sequence[Cell]) -> list[str]:
-    """The headings with the units that stood under them, in brackets."""
+    """The headings with the units that stood under them, in brackets; a pattern such as hh:mm is none."""
     said = [str(unit).strip(" ()[]") if not is_blank(unit) else "" for unit in units]
+    said = [unit if _UNIT.fullmatch(unit) else "" for unit in said]
     said += [""] * (len(headings) - len(said))
     pairs = zip(headings, said, strict=False)
     return [f"{heading} ({unit})" if unit and heading else heading for heading, unit in pairs]

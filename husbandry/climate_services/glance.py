@@ -43,6 +43,7 @@ class Glance:
     celsius: float | None
     humidity: float | None
     plus_minus: float | None
+    shown: float | None  # humidity as the sensor showed it, where the correction says otherwise
     age: int | None  # seconds
     troubles: tuple[Trouble, ...]
     tested: bool
@@ -85,6 +86,7 @@ def _glance(
         celsius=state.celsius / 100 if state and state.celsius is not None else None,
         humidity=None if shown is None else correction.correct(shown),
         plus_minus=None if shown is None else correction.uncertainty(shown),
+        shown=shown if around.force is not None else None,
         age=int(now.timestamp()) - state.at if state else None,
         troubles=(),
         tested=around.force is not None,

@@ -47,11 +47,11 @@ def test_a_heading_without_a_zone_says_none():
 
 def test_a_row_of_units_is_one_and_a_row_of_values_is_none():
     assert is_row_of_units(["dd.mm.yyyy", "hh:mm", "°C", "%RH"])
-    assert is_row_of_units(["", "[°C]", ""])
+    assert is_row_of_units(["tt.mm.jjjj", "[°C]", ""])
     assert not is_row_of_units(["2026-12-01", "24.5"])
     assert not is_row_of_units(["", 24.5])
     assert not is_row_of_units(["", ""])
-    assert with_units(["Time", "Temp", "RH"], ["", "°F", None]) == ["Time", "Temp (°F)", "RH"]
+    assert with_units(["Time", "Temp", "RH"], ["hh:mm", "°F", None]) == ["Time", "Temp (°F)", "RH"]
 
 
 CLOCKS = {"14:05": time(14, 5), "2:05 PM": time(14, 5), "14.05 Uhr": time(14, 5), "14:05:30": time(14, 5, 30)}

@@ -1,5 +1,6 @@
 """Places as a tree in walking order, and who stands where."""
 
+import re
 from datetime import date
 
 import pytest
@@ -7,7 +8,7 @@ from django.urls import reverse
 
 from collection.services import Refused
 from husbandry import services
-from husbandry.models import Place
+from husbandry.models import Place, Walk
 from tests import factories as make
 
 pytestmark = [pytest.mark.django_db, pytest.mark.time_machine(make.NOW, tick=False)]
@@ -130,3 +131,14 @@ def test_an_empty_enclosure_has_had_nobody(keeper_client):
 @pytest.mark.parametrize("name", ["place-detail", "enclosure-detail", "place-edit", "enclosure-edit"])
 def test_what_is_not_there_is_not_found(keeper_client, name):
     assert keeper_client.get(reverse(f"husbandry:{name}", args=[999])).status_code == 404
+
+
+def test_a_walk_of_what_is_due_begins_on_the_page_of_the_place(keeper_client):
+    shelf = make.place("A1", "shelf")
+    animal = make.SpecimenFactory()
+    make.housed(animal, "E-1", place=shelf)
+    page = keeper_client.get(shelf.get_absolute_url()).content.decode()
+    [button] = re.findall(r'<button[^>]+formaction="([^"]+)"', page)
+    answer = keeper_client.post(button, {"place": shelf.pk, "only": "due", "once": "k"})
+    assert answer.url == reverse("husbandry:walk", args=[Walk.objects.get().pk])
+    assert Walk.objects.get().place == shelf
