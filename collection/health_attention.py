@@ -81,7 +81,9 @@ def say_issue(due: StoredDue, today: date) -> Said:
     also = f" Also: {', '.join(facts['others'])}." if facts["others"] else ""
     what = f"{facts['what'][:1].upper()}{facts['what'][1:]}"
     since = say_date(FuzzyDate.parse(facts["since"]), today)
-    sentence = f"{what}, since {since}; last looked at {say_days((today - last).days)}.{also}"
+    every = (due.wanted_on - last).days
+    rule = f", a look wanted after {every} day{'s' if every > 1 else ''}" if every > 0 else ""
+    sentence = f"{what}, since {since}; last looked at {say_days((today - last).days)}{rule}.{also}"
     return by_day(due.wanted_on, today, "look again", sentence, (Action("Look", "collection:health-look", post=False),))
 
 
@@ -107,7 +109,11 @@ def checks(ids: Sequence[int]) -> Iterator[StoredDue]:
     for row in rows:
         looked = last[row.pk]
         day = looked + timedelta(days=row.check_days) if looked else row.begins
-        facts = {"last": looked.isoformat() if looked else None, "until": row.until.isoformat()}
+        facts = {
+            "last": looked.isoformat() if looked else None,
+            "until": row.until.isoformat(),
+            "every": row.check_days,
+        }
         day = min(day, max(row.until, looked + timedelta(days=1)) if looked else row.until)
         yield StoredDue(row.specimen_id, day, day, facts)
 
@@ -120,7 +126,9 @@ def say_check(due: StoredDue, today: date) -> Said:
     if today >= until:
         sentence = f"{before}. Its last day was {say_date(until, today)}: end the quarantine, or give it more days."
         return by_day(due.wanted_on, today, "quarantine over", sentence, actions)
-    sentence = f"{before}; in quarantine until {say_date(until, today)}."
+    every = due.facts.get("every")
+    rule = "" if every is None else ", a look every day" if every == 1 else f", a look every {every} days"
+    sentence = f"{before}; in quarantine until {say_date(until, today)}{rule}."
     return by_day(due.wanted_on, today, "quarantine check", sentence, actions)
 
 

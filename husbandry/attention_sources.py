@@ -10,7 +10,8 @@ from collection import attention
 from collection.attention import Action, DueKind, HouseItem, Said, StoredDue, Urgency, house_source
 from collection.dates import say_date, say_days
 from collection.models import Specimen
-from husbandry import feeder_outlook, holds, rhythm
+from collection.stages import Group, Stage
+from husbandry import fasting, feeder_outlook, holds, rhythm
 from husbandry.feeder_words import say_low
 from husbandry.feeding import Feed, FeedFacts, condition_of, feed_of, in_house_since, last_taken
 from husbandry.rhythm import Hold, HoldKind
@@ -22,11 +23,11 @@ def feeds(ids: Sequence[int]) -> Iterator[StoredDue]:
     for specimen in Specimen.objects.filter(pk__in=ids).here().for_display():
         feed = feed_of(specimen, facts)
         if feed.due.wanted is not None:
-            yield StoredDue(specimen.pk, feed.due.wanted, feed.due.due, _feed_facts(feed, in_house_since(specimen)))
+            yield StoredDue(specimen.pk, feed.due.wanted, feed.due.due, _feed_facts(feed, specimen))
 
 
-def _feed_facts(feed: Feed, since: date) -> dict[str, Any]:
-    due, every = feed.due, feed.rhythm
+def _feed_facts(feed: Feed, specimen: Specimen) -> dict[str, Any]:
+    due, every, since = feed.due, feed.rhythm, in_house_since(specimen)
     facts: dict[str, Any] = {
         "last": due.last_taken.isoformat() if due.last_taken else None,
         "interval": due.interval,
@@ -39,6 +40,7 @@ def _feed_facts(feed: Feed, since: date) -> dict[str, Any]:
         facts["name"] = every.name
     if feed.alert_on:
         facts["alert"] = feed.alert_on.isoformat()
+        facts["long"] = fasting.rule(Group(specimen.taxon.group), Stage(specimen.standing.stage))
     if due.hold:
         ends = due.hold.ends.isoformat() if due.hold.ends else None
         facts["hold"] = [due.hold.kind.value, due.hold.begins.isoformat(), ends, due.hold.reason]
@@ -58,7 +60,7 @@ def day_of(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
-ALERT = "That is a long fast: look at the abdomen and offer water."
+ALERT = "look at the abdomen and offer water."
 FEED_ACTIONS = (
     Action("Taken", "husbandry:feed-now", {"outcome": "taken"}),
     Action("Refused", "husbandry:feed-now", {"outcome": "refused"}),
@@ -85,7 +87,8 @@ def say_feed(due: StoredDue, today: date) -> Said:
         name=facts.get("name", ""),
     )
     if (alert := day_of(facts.get("alert"))) is not None and today >= alert:
-        sentence = f"{sentence} {ALERT}"
+        rule = f", {facts['long']}" if "long" in facts else ""
+        sentence = f"{sentence} That is a long fast{rule}: {ALERT}"
     if due.due_on is None or due.due_on > today:
         actions = HELD_ACTIONS if hold and hold.covers(today) else FEED_ACTIONS
         return Said(Urgency.HELD, "held", sentence, actions)
@@ -117,7 +120,9 @@ def hardened(ids: Sequence[int]) -> Iterator[StoredDue]:
 def say_hardened(due: StoredDue, today: date) -> Said:
     """Hardening is over: a first meal can be offered."""
     molted = date.fromisoformat(due.facts["molted"])
-    sentence = f"Molted {say_days((today - molted).days)}. Offer a first meal once the fangs are black."
+    hard = (due.wanted_on - molted).days
+    sentence = f"Molted {say_days((today - molted).days)}; hardening is reckoned with {hard} days. "
+    sentence += "Offer a first meal once the fangs are black."
     return Said(Urgency.LOOK, "hardening over", sentence, FEED_ACTIONS)
 
 

@@ -88,6 +88,12 @@ def _covers(excuse: Excuse, day: date) -> bool:
     return excuse.begins <= day and (excuse.ends is None or day < excuse.ends)
 
 
+def rule(group: Group, stage: Stage) -> str:
+    """From when on a fast is called long, in words; the limits are assumptions."""
+    limit = _limit(group, stage)
+    return f"more than {ALERT_FEEDINGS} feedings refused" if limit is None else f"over {limit} days"
+
+
 def _limit(group: Group, stage: Stage) -> int | None:
     """Days without food, or None where feedings are counted instead."""
     return ALERT_DAYS.get(stage) if group in FASTERS else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from collection.dates import say_date, say_days
-from husbandry.demand import DAYS, Outlast
+from husbandry.demand import CONFIDENCE, DAYS, Outlast
 from husbandry.feeder_outlook import SHOP_DAYS, Standing
 
 METHODS = {"counted": "counted", "sampled": "sampled", "guessed": "guessed"}
@@ -51,7 +51,8 @@ def say_low(standing: Standing, today: date) -> str:
     """What is missing until the next shopping day, for the list of what needs the keeper."""
     name, left = str(standing.stock), max(standing.left, 0)
     wanted = standing.wanted(SHOP_DAYS)
-    return f"{name[0].upper()}{name[1:]}: {left} left, {wanted} wanted in {SHOP_DAYS} days."
+    sure = f"{CONFIDENCE * 100:.0f} %"
+    return f"{name[0].upper()}{name[1:]}: {left} left, {wanted} suffice for {SHOP_DAYS} days with {sure}."
 
 
 def _day(days: int, today: date) -> str:

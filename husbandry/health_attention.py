@@ -28,6 +28,8 @@ def apart(today: date) -> Iterator[HouseItem]:
         code = suspect.issue.specimen.code
         sentence = f"{str(suspect.issue).capitalize()} at {code} in {suspect.enclosure.code}. {isolation.LAST} "
         if animals:
-            sentence += f"Of {len(animals)} that stand near, {open_watch} wait for a look."
+            sentence += (
+                f"Of {len(animals)} that stand near, {open_watch} wait{'s' if open_watch == 1 else ''} for a look."
+            )
         said = Said(Urgency.LOOK, "keep apart", sentence.strip(), (Action("Who", "husbandry:apart", post=False),))
         yield HouseItem(f"May spread: {code}", said)

@@ -43,7 +43,7 @@ def test_an_open_issue_is_asked_for_in_its_rhythm(animal):
     issue = make.ill(animal, "mites", OPENED)
     urgency, plate, sentence = said(animal, "health")
     assert (urgency, plate) == ("over", "look again, 11 days over")  # every 3 days
-    assert sentence == "Mites, suspected, since 20 November; last looked at 14 days ago."
+    assert sentence == "Mites, suspected, since 20 November; last looked at 14 days ago, a look wanted after 3 days."
     look(issue, date(2026, 12, 2))
     assert animal.dues.get(kind="health").due_on == date(2026, 12, 5)
 
@@ -58,7 +58,10 @@ def test_the_keeper_may_name_the_day_or_the_rhythm(animal):
 def test_of_several_issues_the_first_due_is_said_and_the_others_named(animal):
     make.ill(animal, "limb", OPENED, sure=True)
     make.ill(animal, "dry", TODAY - timedelta(days=1), sure=True)
-    assert said(animal, "health")[2] == "Lost limb, since 20 November; last looked at 14 days ago. Also: dehydration."
+    assert (
+        said(animal, "health")[2]
+        == "Lost limb, since 20 November; last looked at 14 days ago, a look wanted after 7 days. Also: dehydration."
+    )
 
 
 def test_the_same_kind_is_not_opened_twice(animal):

@@ -70,7 +70,10 @@ def test_reasons_for_every_kind_that_brings_an_animal_into_the_list(keeper_clien
         ],
         "Soft": [
             ("due today", "No meal on record since arrival 2 years ago; rhythm 14."),
-            ("hardening over", "Molted 14 days ago. Offer a first meal once the fangs are black."),
+            (
+                "hardening over",
+                "Molted 14 days ago; hardening is reckoned with 14 days. Offer a first meal once the fangs are black.",
+            ),
         ],
     }
 

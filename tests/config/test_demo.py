@@ -33,7 +33,12 @@ NEEDS = [
     ("hardening", "T-004", "look", "Molted 12 days ago."),
     ("water", "A-002", "over", "Water last on 16 November; rhythm 4."),
     ("condition", "A-002", "look", "Abdomen 0.66 times the carapace: shrunken"),
-    ("health", "D-001", "due", "Mites, suspected, since 19 November; last looked at 3 days ago."),
+    (
+        "health",
+        "D-001",
+        "due",
+        "Mites, suspected, since 19 November; last looked at 3 days ago, a look wanted after 3 days.",
+    ),
     (
         "concern",
         "C-004",
@@ -41,7 +46,12 @@ NEEDS = [
         "Sits over the water dish, slow or limp. Over the dish since this morning. Seen today.",
     ),
     ("quarantine", "O-002", "look", "Kept apart since 5 November"),
-    ("quarantine-check", "H-002", "over", "Not looked at yet; in quarantine until 22 January 2027."),
+    (
+        "quarantine-check",
+        "H-002",
+        "over",
+        "Not looked at yet; in quarantine until 22 January 2027, a look every 7 days.",
+    ),
     ("time", "C-003", "look", "Mature since 24 April and never paired."),
     ("evidence", "P-005", "look", "Strong evidence stands on both sides"),
 ]

@@ -76,7 +76,7 @@ def says(animal, kind="feed"):
 
 @pytest.mark.django_db
 def test_a_long_fast_is_said_with_the_feed():
-    assert says(grown()).endswith("try again. That is a long fast: look at the abdomen and offer water.")
+    assert says(grown()).endswith("try again. That is a long fast, over 120 days: look at the abdomen and offer water.")
 
 
 @pytest.mark.django_db

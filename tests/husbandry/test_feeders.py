@@ -139,7 +139,7 @@ def test_what_runs_low_is_said_on_the_dashboard_until_it_is_bought(crickets):
     feeder_outlook.forget()
     [item] = attention.house_sources["feeders"](TODAY)
     assert (item.title, item.said.plate) == ("Feeders", "running low")
-    assert item.said.sentence == "Cricket 10 mm: 2 left, 5 wanted in 7 days."
+    assert item.said.sentence == "Cricket 10 mm: 2 left, 5 suffice for 7 days with 95 %."
     enter(crickets, "bought", 50, 0, hour=21)
     assert list(attention.house_sources["feeders"](TODAY)) == []
 

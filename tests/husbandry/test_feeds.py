@@ -174,7 +174,7 @@ def test_hardening_holds_the_feed_and_asks_for_the_first_meal_when_it_is_over():
     assert says(animal, "hardening", date(2026, 12, 6)) == (
         "look",
         "hardening over",
-        "Molted 14 days ago. Offer a first meal once the fangs are black.",
+        "Molted 14 days ago; hardening is reckoned with 14 days. Offer a first meal once the fangs are black.",
     )
 
 
