@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from django import template
@@ -47,6 +48,7 @@ def once() -> SafeString:
 
 
 @register.simple_tag
+@lru_cache(maxsize=512)
 def mark(name: str, label: str = "") -> SafeString:
     """A drawn mark from the sheet of symbols; with a label it speaks, without it is silent."""
     if label:
@@ -63,7 +65,11 @@ def may(user: AbstractBaseUser | AnonymousUser, address: str) -> bool:
 @register.filter
 def sci(taxon: Taxon | str) -> SafeString:
     """A scientific name in italics; cf., sp., × and what stands in brackets stay upright."""
-    name = str(taxon)
+    return _in_italics(str(taxon))
+
+
+@lru_cache(maxsize=1024)  # a page names the same few taxa in every row
+def _in_italics(name: str) -> SafeString:
     parts: list[tuple[str]] = []
     at = 0
     for found in UPRIGHT.finditer(name):
