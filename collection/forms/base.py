@@ -14,6 +14,14 @@ from collection.dates import FuzzyDate
 from collection.models import Specimen
 
 AHEAD = "This day lies in the future. Log it when it has happened."
+FIRST_DAY = date(1900, 1, 1)  # no animal kept here is older, and what counts back from a day must find one
+TOO_EARLY = "This lies before 1900. Check the year."
+
+
+def refuse_early(day: date | None) -> None:
+    """Refuse a year that is a slip of the fingers."""
+    if day is not None and day < FIRST_DAY:
+        raise forms.ValidationError(TOO_EARLY)
 
 
 def day_widget() -> forms.DateInput:
@@ -92,6 +100,7 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         day: date = self.cleaned_data["on"] or timezone.localdate()
         if day > timezone.localdate():
             raise forms.ValidationError(AHEAD)
+        refuse_early(day)
         return day
 
     def refuse_future(self, *names: str) -> None:
@@ -100,6 +109,8 @@ class EventForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
             day = self.cleaned_data.get(name)
             if day is not None and day > timezone.localdate():
                 self.add_error(name, AHEAD)
+            elif day is not None and day < FIRST_DAY:
+                self.add_error(name, TOO_EARLY)
 
 
 def read_begun(text: str, future: str) -> FuzzyDate | None:
@@ -112,6 +123,7 @@ def read_begun(text: str, future: str) -> FuzzyDate | None:
         raise forms.ValidationError(str(error)) from None
     if when.earliest > timezone.localdate():
         raise forms.ValidationError(future)
+    refuse_early(when.earliest)
     return when
 
 

@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from collection import health_services, receipts
-from collection.forms.base import day_widget, limit
+from collection.forms.base import FIRST_DAY, TOO_EARLY, day_widget, limit
 from collection.health import QUARANTINE_DAYS
 from collection.models import Arrival, Contact
 
@@ -60,6 +60,8 @@ class ArrivalForm(forms.ModelForm):  # type: ignore[type-arg]
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if data.get("on") and data["on"] > timezone.localdate():
             self.add_error("on", "This day lies in the future. Log it when the box has come.")
+        elif data.get("on") and data["on"] < FIRST_DAY:
+            self.add_error("on", TOO_EARLY)
         return data
 
     def write(self) -> None:

@@ -12,7 +12,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_date
 
 from collection.dates import FuzzyDate
-from collection.forms.base import AHEAD, FuzzyEventForm, day_widget
+from collection.forms.base import AHEAD, FIRST_DAY, TOO_EARLY, FuzzyEventForm, day_widget, refuse_early
 from collection.models import Molt, Photo, SexEvidence, Specimen
 from collection.photos import intake, keeping
 from collection.photos.keeping import MOST_AT_ONCE, Arrived, day_of
@@ -75,6 +75,7 @@ class PhotoForm(forms.Form):
         day = self.cleaned_data["on"] or timezone.localdate()
         if day > timezone.localdate():
             raise forms.ValidationError(AHEAD)
+        refuse_early(day)
         return FuzzyDate.on(day)
 
     def clean(self) -> dict[str, Any]:
@@ -105,6 +106,8 @@ class PhotoForm(forms.Form):
         said = _day(day)
         if said and said > today:
             return Arrived(name, refused=AHEAD)
+        if said and said < FIRST_DAY:
+            return Arrived(name, refused=TOO_EARLY)
         try:
             intake.refuse_by_size(file.size or 0)
             picture = intake.take(file.read())

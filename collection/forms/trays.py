@@ -10,7 +10,7 @@ from django import forms
 from django.utils import timezone
 
 from collection.dates import FuzzyDate
-from collection.forms.base import AHEAD, day_widget
+from collection.forms.base import AHEAD, FIRST_DAY, TOO_EARLY, day_widget, refuse_early
 from collection.models import Specimen
 
 TODAY, YESTERDAY, OTHER = "today", "yesterday", "other"
@@ -55,6 +55,7 @@ class TrayForm(forms.Form):
         day: date | None = self.cleaned_data[name]
         if day is not None and day > timezone.localdate():
             raise forms.ValidationError(AHEAD)
+        refuse_early(day)
         return day
 
     def clean(self) -> dict[str, Any]:
@@ -69,6 +70,8 @@ class TrayForm(forms.Form):
             own = data.get(named("d", animal))
             if own is not None and own > timezone.localdate():
                 self.add_error(named("d", animal), AHEAD)
+            elif own is not None and own < FIRST_DAY:
+                self.add_error(named("d", animal), TOO_EARLY)
         return data
 
     def when(self) -> FuzzyDate:

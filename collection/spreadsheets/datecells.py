@@ -15,6 +15,7 @@ from collection.spreadsheets.cells import Cell, Misread, says_nothing, shortened
 EPOCH_1900 = dt.date(1899, 12, 30)
 EPOCH_1904 = dt.date(1904, 1, 1)
 FIRST_SERIAL, LAST_SERIAL = 20_000, 60_000  # 1954-10-03 to 2064-04-08: nobody keeps animals of other days
+FIRST_YEAR, LAST_YEAR = 1900, 2100  # another year is a slip of the fingers
 
 
 class Order(StrEnum):
@@ -83,10 +84,8 @@ def read_date(cell: Cell, orders: dict[str, Order], epoch: dt.date, today: dt.da
 
     Raises Misread with what stands there when it is no date, or no date in this order.
     """
-    if isinstance(cell, dt.datetime):
-        return FuzzyDate.on(cell.date())
-    if isinstance(cell, dt.date):
-        return FuzzyDate.on(cell)
+    if isinstance(cell, dt.date):  # a moment is one too
+        return FuzzyDate.on(_day(cell.year, cell.month, cell.day, f"{cell:%Y-%m-%d}"))
     text = text_of(cell)
     if says_nothing(text):
         return None
@@ -135,13 +134,15 @@ def _core(text: str) -> str:
 
 def _day(year: int, month: int, day: int, written: str, how: str = "") -> dt.date:
     try:
+        if not FIRST_YEAR <= year <= LAST_YEAR:
+            raise ValueError(year)
         return dt.date(year, month, day)
     except ValueError:
         raise Misread(f"“{written}” is no day of the calendar{how}.") from None
 
 
 def _month(year: int, month: int, written: str) -> FuzzyDate:
-    if not 1 <= month <= 12 or not 1900 <= year <= 2100:
+    if not 1 <= month <= 12 or not FIRST_YEAR <= year <= LAST_YEAR:
         raise Misread(f"“{written}” is no month of the calendar.")
     return FuzzyDate(dt.date(year, month, 1), dt.date(year, month, calendar.monthrange(year, month)[1]))
 
@@ -164,9 +165,12 @@ def _interval(text: str) -> FuzzyDate | None:
     if not match:
         return None
     try:
-        return FuzzyDate.parse(text)
+        read = FuzzyDate.parse(text)
     except ValueError as problem:
         raise Misread(str(problem)) from None
+    if not FIRST_YEAR <= read.earliest.year <= read.latest.year <= LAST_YEAR:
+        raise Misread(f"“{text}” reaches beyond the years 1900 to 2100. Check them.")
+    return read
 
 
 def _reduced(text: str) -> FuzzyDate | None:

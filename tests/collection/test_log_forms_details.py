@@ -202,3 +202,12 @@ def test_an_empty_form_sent_back_says_what_is_missing(keeper_client, name):
     answer = post(keeper_client, name, None)
     assert answer.status_code == 422
     assert "This field is required." in answer.content.decode()
+
+
+@pytest.mark.parametrize("when", [{"on": "0001-01-01"}, {"about": "0026-03"}, {"on": "0206-12-01"}])
+def test_a_year_that_is_a_slip_is_refused_beside_its_field(keeper_client, when):
+    animal = make.SpecimenFactory()
+    data = {"instar": 3, "numbering": "i", "leg_span_mm": 30, "on_skin": "on", **when}
+    answer = keeper_client.post(reverse("collection:molt-new", args=[animal.pk]), data)
+    assert answer.status_code == 422
+    assert answer.context["form"].errors[next(iter(when))] == ["This lies before 1900. Check the year."]

@@ -76,6 +76,9 @@ def test_words_for_not_known_are_no_date_and_no_error(cell: Cell) -> None:
     [
         ("soon", "not a date"),
         ("31.02.2026", "no day of the calendar"),
+        ("0206-12-01", "no day of the calendar"),
+        ("1.12.0206", "no day of the calendar"),
+        ("0001-01-01/2026-01-01", "reaches beyond"),
         ("2026-13-19", "no day of the calendar"),
         ("13/2019", "no month of the calendar"),
         ("3 Oct", "has no year"),
