@@ -39,7 +39,7 @@ _IN_ORDER = (
 )
 
 
-@kinds.owner("animals", "Animals", 10, code_fields=("code", "dam", "sire"))
+@kinds.owner("animals", "Animals", 10, code_fields=("code", "dam", "sire"), parents=("dam", "sire"))
 class Animals(Importer):
     """One row an animal, or a group kept as one. A row with a code on file changes that animal; empty cells change
     nothing."""

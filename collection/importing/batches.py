@@ -137,7 +137,7 @@ def preview(batch: ImportBatch, today: date) -> None:
 
 
 def _show(batch: ImportBatch, tally: Tally, plan: Plan) -> None:
-    batch.rows, batch.counts, batch.plan_hash, batch.notes = tally.rows, tally.said, tally.hash, plan.notes
+    batch.rows, batch.counts, batch.plan_hash, batch.notes = tally.shown, tally.said, tally.hash, plan.notes
 
 
 def commit(batch: ImportBatch, plan_hash: str, user: User | None, today: date) -> ImportBatch:

@@ -39,6 +39,7 @@ class Importer:
     def __init__(self, job: Job) -> None:
         self.job = job
         self.rows: set[str] = set()  # the codes of the rows themselves, as they are compared
+        self.circle: set[str] = set()  # those of them that descend from themselves by this file
 
     def prepare(self, codes: set[str]) -> None:
         """Read what is on file about the animals that the file names, with few queries."""
@@ -61,6 +62,7 @@ class Kind:
     order: int
     code_fields: tuple[str, ...]
     importers: list[type[Importer]]
+    parents: tuple[str, ...] = ()  # of the fields with codes, those that name rows which must be taken before
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -73,11 +75,13 @@ _waiting: dict[str, list[type[Importer]]] = {}
 I = TypeVar("I", bound=type[Importer])  # noqa: E741 - a type variable
 
 
-def owner(name: str, title: str, order: int, code_fields: tuple[str, ...] = ("code",)) -> Callable[[I], I]:
+def owner(
+    name: str, title: str, order: int, code_fields: tuple[str, ...] = ("code",), parents: tuple[str, ...] = ()
+) -> Callable[[I], I]:
     """Register the importer that owns a kind of file."""
 
     def keep(importer: I) -> I:
-        known[name] = Kind(name, title, order, code_fields, [importer, *_waiting.get(name, [])])
+        known[name] = Kind(name, title, order, code_fields, [importer, *_waiting.get(name, [])], parents)
         return importer
 
     return keep

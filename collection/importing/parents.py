@@ -19,7 +19,7 @@ WRONG_SEX = {"dam": (Finding.MALE.value, "male"), "sire": (Finding.FEMALE.value,
 
 @kinds.adds_to("animals")
 class Parents(Importer):
-    """Links animals by code. A parent stands on file or in a row above; one further down is linked the next time."""
+    """Links animals by code. A parent stands on file or in another row, which is taken before this one."""
 
     fields = (
         Field("dam", "Dam", longest=40, hint="her code"),
@@ -74,9 +74,12 @@ class Parents(Importer):
         if wanted == key:
             draft.refuse(f"{code} is named as its own {role}.")
             return None
+        if wanted in self.circle and key in self.circle:
+            draft.refuse(f"By this list {code} and {draft.specimens[0].code} descend from each other.")
+            return None
         found = self.on_file.find(code) or self.above.get(wanted)
         if found is None and wanted in self.rows:
-            draft.say(f"{role} {code} stands further down: import this list once more, and the two are linked")
+            draft.say(f"{role} {code}: its own row is refused, so the two are not linked")
         elif found is None:
             draft.refuse(f"No animal has the code {code}, named as the {role}. Add it, or leave this empty.")
         return found
@@ -118,9 +121,7 @@ class Parents(Importer):
         if any(specimen is record for record in draft.creates):
             setattr(specimen, role, parent)
             draft.say(f"{role} {parent.code}")
-        elif parent.pk not in self.codes:
-            draft.say(f"{role} {parent.code} is new: import this list once more, and the two are linked")
-        elif getattr(specimen, f"{role}_id") != parent.pk:
+        elif parent.pk not in self.codes or getattr(specimen, f"{role}_id") != parent.pk:
             before = self.codes.get(getattr(specimen, f"{role}_id"), "nothing")
             draft.say(f"{role}: {before} → {parent.code}")
             setattr(specimen, role, parent)

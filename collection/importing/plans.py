@@ -11,6 +11,7 @@ from typing import Any
 from collection.importing import kinds
 from collection.importing.drafts import Draft, Job, Outcome, fingerprint
 from collection.importing.kinds import Importer
+from collection.importing.ordering import parents_first
 from collection.importing.readers import Question, decide
 from collection.spreadsheets.cells import Cell, Misread, is_blank, text_of
 from collection.spreadsheets.tables import Table
@@ -50,15 +51,26 @@ class Plan:
         return [*self.table.notes, *self.decisions.notes]
 
     def drafts(self) -> Iterator[Draft]:
-        """Each row in turn. What is on file is read before the first row, and not again."""
+        """Each row in turn, parents before their young. What is on file is read before the first row, and not again."""
         importers = [importer(self.job) for importer in self.kind.importers]
         codes = _codes(self.kind.code_fields, self.table, self.columns)
         codes.update(value.casefold() for value in self.decisions.constants.values())
+        order, circle = self._order()
         for importer in importers:
-            importer.rows = _codes(self.kind.code_fields[:1], self.table, self.columns)
+            importer.rows, importer.circle = _codes(self.kind.code_fields[:1], self.table, self.columns), circle
             importer.prepare(codes)
-        for number, row in zip(self.table.numbers, self.table.rows, strict=True):
-            yield self._draft(number, row, importers)
+        for index in order:
+            yield self._draft(self.table.numbers[index], self.table.rows[index], importers)
+
+    def _order(self) -> tuple[Iterable[int], set[str]]:
+        """The order of the rows, and the codes of those that are their own ancestors."""
+        named = [name for name in self.kind.parents if name in self.columns]
+        own = self.kind.code_fields[0]
+        if not named or own not in self.columns:
+            return range(len(self.table.rows)), set()
+        column = {name: [_safely(cell).casefold() for cell in self.table.column(self.columns[name])] for name in named}
+        codes = [_safely(cell).casefold() for cell in self.table.column(self.columns[own])]
+        return parents_first(codes, list(zip(*column.values(), strict=True)))
 
     def _draft(self, number: int, row: tuple[Cell, ...], importers: list[Importer]) -> Draft:
         draft = Draft(number)
@@ -101,6 +113,11 @@ class Tally:
         self.rows.append([draft.number, draft.label, outcome, draft.lines])
         self.counts[outcome] += 1
         self._digest.update(fingerprint(draft).encode())
+
+    @property
+    def shown(self) -> list[Shown]:
+        """The rows in the order of the file."""
+        return sorted(self.rows, key=lambda row: row[0])
 
     @property
     def hash(self) -> str:

@@ -46,19 +46,32 @@ def test_an_import_of_a_family_can_be_taken_back():
     assert not Specimen.objects.exists()
 
 
-def test_a_parent_further_down_is_linked_the_second_time():
+def test_a_parent_further_down_is_linked_at_once_and_the_preview_stays_in_the_order_of_the_file():
     upside_down = text(*FAMILY[::-1])
-    assert "stands further down" in lines(previewed(upside_down))[3][1]
-    imported(upside_down)
-    again = imported(upside_down)
-    assert "dam: nothing → D-1" in lines(again)[3][1]
+    batch = imported(upside_down)
+    assert [row[1] for row in batch.rows] == ["Y-2", "Y-1", "S-1", "D-1"]
+    assert "dam D-1 · sire S-1" in lines(batch)[3][1]
     assert Specimen.objects.get(code="Y-1").sire.code == "S-1"
+    assert {outcome for outcome, _ in lines(previewed(upside_down)).values()} == {"same"}
 
 
-def test_another_parent_is_shown_as_a_change():
+def test_a_new_parent_of_the_same_file_takes_the_place_of_one_on_file_and_is_taken_back():
     imported(text(*FAMILY))
-    found = lines(previewed(text("D-2,Fictor hamatus,F,2020,,,", "Y-1,Fictor hamatus,,2023-01,D-2,,")))
-    assert "dam D-2 is new: import this list once more" in found[3][1]
+    batch = imported(text("Y-1,Fictor hamatus,,2023-01,D-2,,", "D-2,Fictor hamatus,F,2020,,,"))
+    assert "dam: D-1 → D-2" in lines(batch)[2][1]
+    assert Specimen.objects.get(code="Y-1").dam.code == "D-2"
+    batches.undo(batch, None)
+    assert Specimen.objects.get(code="Y-1").dam.code == "D-1"
+    assert not Specimen.objects.filter(code="D-2").exists()
+
+
+def test_who_descend_from_each_other_are_refused_and_their_young_left_unlinked():
+    found = lines(previewed(text(
+        "A,Fictor hamatus,F,,B,,", "B,Fictor hamatus,F,,A,,", "C,Fictor hamatus,F,,A,,", "E,Fictor hamatus,F,,,,"
+    )))  # fmt: skip
+    assert [found[row][0] for row in (2, 3, 4, 5)] == ["refused", "refused", "new", "new"]
+    assert "By this list B and A descend from each other" in found[2][1]
+    assert "dam A: its own row is refused, so the two are not linked" in found[4][1]
 
 
 REFUSED = {
