@@ -72,6 +72,11 @@ class Insemination:
         return self.laid or self.paired
 
     @property
+    def kind(self) -> str:
+        """The kind of forecast it is kept and widened as."""
+        return "again" if self.laid else "sac"
+
+    @property
     def paired(self) -> FuzzyDate:
         """The last pairing that may have worked."""
         return self.last.when
@@ -344,7 +349,7 @@ def outlook_of(
 
     `widths`: by how much the windows of sacs and of molts are widened, where they are.
     """
-    clock = clock_of(female, insemination, record, widths.get("sac", 1.0))
+    clock = clock_of(female, insemination, record, widths.get(insemination.kind, 1.0))
     if clock is None or clock.since.earliest > today:
         return None
     return race_of(clock, molt_of(female, widths.get("molt", 1.0)), signs, today, weights)

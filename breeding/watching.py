@@ -131,7 +131,7 @@ def waiting(dues: QuerySet[Due], today: date) -> Iterator[Waiting]:
     for pk in order:
         female, one = found[pk], held.get(pk)
         record = records.get(female.taxon_id, TaxonRecord())
-        clock = pairings.clock_of(female, one, record, widths.get("sac", 1.0)) if one else None
+        clock = pairings.clock_of(female, one, record, widths.get(one.kind, 1.0)) if one else None
         if one is None or clock is None or clock.since.earliest > today:
             continue
         group, said = Group(female.taxon.group), _since(seen.get(pk, []), clock.since)

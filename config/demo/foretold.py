@@ -9,8 +9,9 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from breeding import sacwatch
-from breeding.models import Meeting
+from breeding.models import EggSac, Meeting
 from breeding.sacwatch import TaxonRecord
+from breeding.secondclutch import COMMON, lays_again
 from collection import forecasts, molting
 from collection.forecasting import Promise, Running
 from collection.models import Forecast, Molt
@@ -24,7 +25,9 @@ WRITTEN_AFTER = (0, 0, 1, 3)  # days between a molt and the evening it was logge
 
 def build(builder: Builder) -> None:
     """Forecasts as they were shown; working everything out settles them."""
-    Forecast.objects.bulk_create([*_molts(builder.today), *_sacs(builder.today)], batch_size=400)
+    Forecast.objects.bulk_create(
+        [*_molts(builder.today), *_sacs(builder.today), *_seconds(builder.today)], batch_size=400
+    )
 
 
 def _molts(today: date) -> Iterator[Forecast]:
@@ -57,6 +60,17 @@ def _sacs(today: date) -> Iterator[Forecast]:
             promise = Promise(sacwatch.sac_forecast(prior), chance)
             wait = Running(meeting.when.middle, partial(_same, promise))
             yield from forecasts.made("sac", (meeting.pairing.female_id, meeting.pk), wait, min(meeting.latest, today))
+
+
+def _seconds(today: date) -> Iterator[Forecast]:
+    """What was said of the next sac of one mating, on the day of the one before."""
+    for sac in EggSac.objects.select_related("female__taxon").order_by("earliest", "id"):
+        again = lays_again(sac.female.taxon.name, Group(sac.female.taxon.group))
+        prior = sacwatch.sac_prior(again.months_min, again.months_max) if again else None
+        if prior is not None:
+            promise = Promise(sacwatch.sac_forecast(prior), COMMON[0] / sum(COMMON))
+            wait = Running(sac.when.middle, partial(_same, promise))
+            yield from forecasts.made("again", (sac.female_id, sac.pk), wait, min(sac.latest, today))
 
 
 def _same(promise: Promise) -> Promise:

@@ -54,7 +54,7 @@ PAIRS = (
     Pair("C-005", "C-006", ((44, 2, 2, "peace"),)),
     Pair("J-001", "J-002", ((32, 1, 1, "peace"),)),
     Pair("K-001", "", ((225, None, None, "peace"),), "A male on a visit; they danced for an hour."),
-    Pair("Q-002", "", ((18, 0, 1, "male_lost"),), "He was eaten afterwards, as it goes."),
+    Pair("Q-002", "", ((62, 1, None, "male_lost"),), "He was eaten afterwards, as it goes."),
 )  # fmt: skip
 
 SACS = (
@@ -67,8 +67,10 @@ SACS = (
         (20, "ewl", 118, 6, "infertile"), (5, "larva", 112, 6, "")
     )),
     Sac("C-002", 16, "carried"),
-    Sac("P-004", 112, "carried", None, "", "eaten", 94, note="Disturbed when the shelf was moved."),
+    Sac("P-004", 134, "carried", None, "", "eaten", 94, note="Opened and eaten on day 40; the shelf had been moved."),
     Sac("J-001", 9, "fixed"),
+    Sac("Q-002", 43, "ootheca"),
+    Sac("Q-002", 24, "ootheca", note="The second of one mating."),
 )  # fmt: skip
 
 SIGNS = (
