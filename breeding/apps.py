@@ -13,6 +13,7 @@ class BreedingConfig(AppConfig):
         from breeding import (  # noqa: F401 - registers
             attention_sources,
             brood_sources,
+            descents,
             forecast_sources,
             hold_sources,
             importing,

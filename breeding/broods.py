@@ -10,7 +10,7 @@ from django.db import transaction
 
 from breeding.models import BroodMember, BroodShare, EggSac, PossibleSire, SacCheck
 from breeding.pairings import possible_sires
-from collection import dues, receipts
+from collection import descents, dues, receipts
 from collection.models import Departure, GroupCount, Specimen, SpecimenKind
 from collection.services import Refused, record_departure, write
 from husbandry.models import Enclosure, Place, Stay
@@ -136,13 +136,12 @@ def _young(sac: EggSac, split: Split, sires: Sequence[Specimen | None], code: st
     """One animal or group of the sac, as far as the sac says what it is."""
     sire = sires[0] if len(sires) == 1 else None
     hatched = _hatched(sac) or (split.on, split.on)
-    return Specimen(
+    young = Specimen(
         code=code,
         taxon=sac.female.taxon,
         dam=sac.female,
         sire=sire,
         clutch=clutch_of(sac)[:40],
-        hybrid=sac.female.hybrid or any(one.hybrid or one.taxon_id != sac.female.taxon_id for one in sires if one),
         locality=sac.female.locality if sire is not None and sire.locality == sac.female.locality else "",
         hatched_earliest=hatched[0],
         hatched_latest=hatched[1],
@@ -151,6 +150,8 @@ def _young(sac: EggSac, split: Split, sires: Sequence[Specimen | None], code: st
         how="bred",
         origin="F" if sac.female.origin == "W" else "C",
     )
+    young.hybrid = descents.crossed(young, sac.female, *sires)
+    return young
 
 
 def _hatched(sac: EggSac) -> tuple[date, date] | None:

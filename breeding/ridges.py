@@ -1,9 +1,11 @@
 """The race of sac against molt as a picture: sac rises above a line, molt hangs below it, chance passed is dotted.
 
 The chance of each coming first falls into cells of a few days from today to the end of the axis; a path joins the
-middles of the cells, its height the chance a day. Equal areas are equal chances inside one figure. What has passed is
-drawn to the same scale from the pairing to today. A box 1000 wide and `HEIGHT` high is stretched across; nothing is
-drawn of what lies beyond the axis. Chances per cell are exact for straight survivals, within 1e-3 for those met here.
+middles of the cells, its height the chance a day. A sign speaks of `SIGN_DAYS` and of no day after them: what it adds
+inside and takes away beyond meets there in a step, which is drawn as one and marked, not smoothed. Equal areas are
+equal chances inside one figure. What has passed is drawn to the same scale from the pairing to today. A box 1000 wide
+and `HEIGHT` high is stretched across; nothing is drawn of what lies beyond the axis. Chances per cell are exact for
+straight survivals, within 1e-3 for those met here.
 """
 
 from __future__ import annotations
@@ -52,6 +54,7 @@ class Ridge:
     marks: tuple[Mark, ...]
     shown_sac: float  # chance drawn above the line, of all to come
     shown_molt: float
+    until: float | None = None  # where signs stop counting, in per cent across: there the sac's height steps
     height: int = HEIGHT
     base: int = BASE
 
@@ -102,8 +105,10 @@ def ridge(
     middles = (ahead.edges[:-1] + ahead.edges[1:]) / 2 - elapsed
     xs = [scale.at(today + timedelta(days=float(day))) * 10 for day in middles]
     pin = scale.at(today)
+    heights = [BASE - y * unit for y in sac]
+    until = scale.at(today + timedelta(days=SIGN_DAYS)) if _steps(outlook, len(xs)) else None
     return Ridge(
-        sac=_area(pin * 10, xs, [BASE - y * unit for y in sac]),
+        sac=_area(pin * 10, *(_with_step(xs, heights, until * 10) if until is not None else (xs, heights))),
         molt=_area(pin * 10, xs, [BASE + y * unit for y in molt]) if outlook.molt_known else "",
         past="M" + "L".join(f"{x * 10:.1f} {BASE - y * unit:.1f}" for x, y in back) if len(back) > 1 else "",
         paired=scale.at(paired.middle) if paired.middle >= scale.first else None,
@@ -111,6 +116,7 @@ def ridge(
         marks=tuple(Mark(scale.at(day), word, day) for day, word in signs if day >= scale.first),
         shown_sac=float(sac.sum()),
         shown_molt=float(molt.sum()),
+        until=until,
     )
 
 
@@ -123,6 +129,17 @@ def _weighed(ahead: Cells, elapsed: int, outlook: SacOutlook) -> tuple[Array, Ar
         return ahead.sac, ahead.molt
     inside, rest = outlook.month.first_a / month.first_a, (1 - outlook.month.first_a) / (1 - month.first_a)
     return np.where(ahead.edges[:-1] < elapsed + SIGN_DAYS, ahead.sac * inside, ahead.sac * rest), ahead.molt * rest
+
+
+def _steps(outlook: SacOutlook, drawn: int) -> bool:
+    """Whether signs move the sac by so much that its height steps on the drawn axis."""
+    return outlook.plain is not None and abs(outlook.ratio - 1) > 1e-9 and drawn > SIGN_DAYS // CELL_DAYS
+
+
+def _with_step(xs: Sequence[float], ys: Sequence[float], at: float) -> tuple[list[float], list[float]]:
+    """The same line with an upright step between the last cell that signs speak of and the first after it."""
+    edge = SIGN_DAYS // CELL_DAYS
+    return [*xs[:edge], at, at, *xs[edge:]], [*ys[:edge], ys[edge - 1], ys[edge], *ys[edge:]]
 
 
 def _passed(clocks: tuple[Survival, Survival], paired: date, scale: Scale, today: date) -> list[tuple[float, float]]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db import models, transaction
 
-from collection import dues, receipts
+from collection import descents, dues, receipts
 from collection.models import (
     Death,
     Departure,
@@ -289,6 +289,7 @@ def save_specimen(specimen: Specimen, label: str) -> None:
     refuse_used_code(specimen)
     refuse_parents(specimen)
     before = Specimen.objects.filter(pk=specimen.pk).first()
+    specimen.hybrid = specimen.hybrid or descents.crossed(specimen, specimen.dam, specimen.sire)  # and never back
     with transaction.atomic():
         specimen.save()
         for name in sorted(on_saving):

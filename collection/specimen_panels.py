@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import Prefetch, Q
 
-from collection import figures, panels, traces
+from collection import descents, figures, panels, traces
 from collection.forecasting import say_widened
 from collection.growing import growth_figure, measured_in, molt_rows, premolt_of
 from collection.models import GroupCount, Measurement, Molt, Note, Photo, Specimen, SpecimenKind
@@ -137,6 +137,8 @@ def origin(specimen: Specimen, today: date) -> Panel | None:
     """Where it comes from and who its parents are."""
     young = Specimen.objects.filter(Q(dam=specimen) | Q(sire=specimen)).order_by("code")
     context = {"listings": specimen.taxon.listings.all(), "young": traces.some([specimen.pk], young)[:SHOWN]}
+    if specimen.hybrid or (specimen.dam_id and not specimen.sire_id):
+        context["descent"] = descents.note(specimen)
     return Panel("collection/_panel_origin.html", context)
 
 

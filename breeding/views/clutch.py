@@ -13,7 +13,7 @@ from breeding import clutches, stage_chart
 from breeding.development import NoForecast, spread_of_stages
 from breeding.forms_brood import BroodShareForm, DeliverForm, LoanEndForm, SacCheckForm, TakeOutForm
 from breeding.models import BroodShare, EggSac, Loan
-from collection import receipts
+from collection import descents, receipts
 from collection.htmx import send_to
 from collection.models import Specimen
 from collection.views.log import sent, written
@@ -124,7 +124,7 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
 def loan_paper(request: HttpRequest, pk: int) -> HttpResponse:
     """The paper of a loan, to print and sign."""
     loan = get_object_or_404(Loan.objects.select_related("specimen__taxon", "specimen__standing", "contact"), pk=pk)
-    return render(request, "breeding/loan_paper.html", {"loan": loan, "today": timezone.localdate()})
+    return render(request, "breeding/loan_paper.html", {"loan": loan, "descent": descents.note(loan.specimen)})
 
 
 @require_safe

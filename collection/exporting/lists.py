@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import F
 
+from collection import descents
 from collection.dates import FuzzyDate
 from collection.exporting import kinds
 from collection.exporting.kinds import Export, Row
@@ -24,8 +25,8 @@ FATES = {
 }  # words that an import reads; a loan has none, and stays as it is
 ANIMALS = (
     "code", "species", "own name", "count", "stage", "hatched", "acquired", "from", "price", "origin", "locality",
-    "dam", "sire", "clutch", "last molt", "status", "died",
-    "verdict", "chance of ♀ %", "how grown", "measure mm", "whereabouts", "kept as", "came by", "tag",
+    "dam", "sire", "clutch", "hybrid", "last molt", "status", "died",
+    "verdict", "chance of ♀ %", "how grown", "measure mm", "whereabouts", "kept as", "came by", "descent", "tag",
 )  # fmt: skip
 MOLTS = (
     "code", "taxon", "date", "instar", "leg span (mm)", "carapace (mm)", "body length (mm)", "exuvia kept", "notes",
@@ -53,10 +54,11 @@ def animals(found: SpecimenQuerySet) -> Iterator[Row]:
         ids = [specimen.pk for specimen in part]
         counted = set(GroupCount.objects.filter(specimen__in=ids).values_list("specimen", flat=True))
         molted = _last_molts(ids)
+        told = descents.notes(ids)
         extra = [(columns, columns.values(ids)) for columns in kinds.added()]
         for specimen in part:
             others = [values.get(specimen.pk, [None] * len(columns.headings)) for columns, values in extra]
-            who = _animal(specimen, specimen.pk in counted, molted.get(specimen.pk))
+            who = _animal(specimen, specimen.pk in counted, molted.get(specimen.pk), told.get(specimen.pk))
             yield [*who, *(cell for cells in others for cell in cells)]
 
 
@@ -66,7 +68,7 @@ def _last_molts(ids: Sequence[int]) -> dict[int, FuzzyDate]:
     return {pk: FuzzyDate(first, last) for pk, first, last in rows.values_list("specimen", "earliest", "latest")}
 
 
-def _animal(specimen: Any, counted: bool, molted: FuzzyDate | None) -> list[Any]:
+def _animal(specimen: Any, counted: bool, molted: FuzzyDate | None, told: str | None) -> list[Any]:
     standing = specimen.standing
     death = getattr(specimen, "death", None)
     single = specimen.kind == SpecimenKind.SINGLE.value
@@ -85,6 +87,7 @@ def _animal(specimen: Any, counted: bool, molted: FuzzyDate | None) -> list[Any]
         specimen.dam_code,
         specimen.sire_code,
         specimen.clutch,
+        True if specimen.hybrid else None,
         molted,
         FATES.get(standing.status),
         fuzzy(death.earliest, death.latest) if death else None,
@@ -95,6 +98,7 @@ def _animal(specimen: Any, counted: bool, molted: FuzzyDate | None) -> list[Any]
         standing.get_status_display(),
         specimen.get_kind_display(),
         specimen.get_how_display(),
+        told,
         specimen.tag,
     ]
 

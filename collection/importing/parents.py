@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from collection import descents
 from collection.dates import FuzzyDate
 from collection.importing import kinds
 from collection.importing.drafts import Draft, Job
@@ -25,13 +26,15 @@ class Parents(Importer):
         Field("dam", "Dam", longest=40, hint="her code"),
         Field("sire", "Sire", longest=40, hint="his code"),
         Field("clutch", "Sac", longest=40, hint="the same for all out of one sac"),
+        Field("hybrid", "Hybrid", "yes_no", hint="for ever"),
     )
 
     def __init__(self, job: Job) -> None:
         super().__init__(job)
-        self.asked = bool(job.fields & {"dam", "sire", "clutch"})
+        self.asked = bool(job.fields & {"dam", "sire", "clutch", "hybrid"})
         self.above: dict[str, Specimen] = {}  # animals of earlier rows, by code
         self.sexes: dict[str, str] = {}  # what those rows say of their sex
+        self.linked: dict[str, Specimen] = {}  # the parents of the row at hand
 
     def prepare(self, codes: set[str]) -> None:
         """The animals that the file names, and who comes from whom among all on file."""
@@ -53,7 +56,7 @@ class Parents(Importer):
         if not self.asked or draft.problems or not draft.specimens:
             return
         specimen = draft.specimens[0]
-        key = specimen.code.casefold()
+        key, self.linked = specimen.code.casefold(), {}
         named = {role: values[role] for role in ROLES if role in values and not says_nothing(values[role])}
         if len({code.casefold() for code in named.values()}) < len(named):
             draft.refuse(f"{named['dam']} is named as dam and as sire.")
@@ -61,13 +64,29 @@ class Parents(Importer):
             parent = self._parent(draft, role, code, key)
             if parent is not None and not self._refused(draft, role, parent, specimen):
                 self._link(draft, role, parent, specimen)
+                self.linked[role] = parent
         if "clutch" in values:
             self._set(draft, specimen, "clutch", specimen.clutch, values["clutch"])
         if draft.problems:
             return
+        self._mark(draft, specimen, values.get("hybrid"))
         self.above[key] = specimen
         if "sex" in values and values["sex"].finding:
             self.sexes[key] = values["sex"].finding
+
+    def _mark(self, draft: Draft, specimen: Specimen, told: bool | None) -> None:
+        """A hybrid by the list or by its parents is one for ever; a list that says no takes no mark away."""
+        if specimen.hybrid:
+            if told is False:
+                draft.say("stays marked as a hybrid")
+            return
+        linked = [self.linked[role] for role in ROLES if role in self.linked]
+        if not told and not descents.crossed(specimen, *linked):
+            return
+        specimen.hybrid = True
+        draft.say("hybrid" if told else "hybrid: its parents are of two taxa")
+        if not any(specimen is record for record in draft.creates):
+            draft.updates.append((specimen, ("hybrid",)))
 
     def _parent(self, draft: Draft, role: str, code: str, key: str) -> Specimen | None:
         wanted = code.casefold()

@@ -63,6 +63,7 @@ _ANIMALS = {
     "died": "died, death, date of death, dead since, died on, gestorben, todesdatum, verstorben, tot seit",
     "dam": "dam, mother, mutter, muttertier, dam code, mother code, mutter nr",
     "sire": "sire, father, vater, vatertier, sire code, father code, vater nr",
+    "hybrid": "hybrid, hybrids, crossbred, hybride, kreuzung",
     "clutch": "clutch, sac, egg sac, clutch code, sac code, kokon, gelege, kokon nr, gelege nr",
     "notes": _NOTES,
 }

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from django.db.models import Prefetch, Q
 
+from collection import descents
 from collection.dates import FuzzyDate
 from collection.models import Listing, Specimen, SpecimenKind, Taxon
 from collection.sexing import Verdict
@@ -22,8 +23,8 @@ ROMAN = "Appendix "
 def of_specimens(ids: Sequence[int], today: date) -> dict[int, Content]:
     """Contents for animals by their keys, in the order given."""
     found = Specimen.objects.for_display().prefetch_related(_listings("taxon__listings", today), _stays())
-    known = found.in_bulk(list(ids))
-    return {pk: _of_specimen(known[pk]) for pk in ids if pk in known}
+    known, told = found.in_bulk(list(ids)), descents.notes(ids)
+    return {pk: _of_specimen(known[pk], told.get(pk, "")) for pk in ids if pk in known}
 
 
 def of_enclosures(ids: Sequence[int], today: date) -> dict[int, Content]:
@@ -32,7 +33,8 @@ def of_enclosures(ids: Sequence[int], today: date) -> dict[int, Content]:
         Stay.objects.prefetch_related(_listings("specimen__taxon__listings", today))
     )
     known = found.in_bulk(list(ids))
-    return {pk: _of_enclosure(known[pk]) for pk in ids if pk in known}
+    told = descents.notes([stay.specimen_id for box in known.values() for stay in box.open_stays])  # type: ignore[attr-defined]
+    return {pk: _of_enclosure(known[pk], told) for pk in ids if pk in known}
 
 
 def _listings(path: str, today: date) -> Prefetch[str]:
@@ -45,14 +47,14 @@ def _stays() -> Prefetch[str]:
     return Prefetch("stays", Stay.objects.open().select_related("enclosure__place"), to_attr="open_stays")
 
 
-def _of_specimen(animal: Specimen) -> Content:
+def _of_specimen(animal: Specimen, told: str) -> Content:
     stays: list[Stay] = animal.open_stays  # type: ignore[attr-defined]
     taxon = animal.taxon
     dated = _date(animal)
     return Content(
         tag=animal.tag,
         code=animal.code,
-        names=(name_of(taxon),),
+        names=(name_of(taxon, hybrid=animal.hybrid),),
         common=taxon.common_name,
         sex=sex_mark(animal),
         count=_count(animal),
@@ -61,12 +63,13 @@ def _of_specimen(animal: Specimen) -> Content:
         hazards=hazards_of([taxon]),
         note=taxon.hazard_note,
         listing=_listing(taxon, animal.origin),
+        descent=_sire(told),
         price=f"Price {animal.price:.2f}" if animal.price is not None else "",
         place=_place(stays[0].enclosure) if stays else "",
     )
 
 
-def _of_enclosure(box: Enclosure) -> Content:
+def _of_enclosure(box: Enclosure, told: Mapping[int, str]) -> Content:
     animals = [stay.specimen for stay in box.open_stays]  # type: ignore[attr-defined]
     taxa = list({animal.taxon_id: animal.taxon for animal in animals}.values())
     only = animals[0] if len(animals) == 1 else None
@@ -74,7 +77,7 @@ def _of_enclosure(box: Enclosure) -> Content:
     return Content(
         tag=box.tag,
         code=box.code,
-        names=tuple(name_of(taxon) for taxon in taxa),
+        names=tuple(dict.fromkeys(name_of(animal.taxon, hybrid=animal.hybrid) for animal in animals)),
         common=", ".join(taxon.common_name for taxon in taxa if taxon.common_name),
         sex=sex_mark(only) if only else "",
         lives_here=", ".join(f"{animal.code} {_count(animal)}".strip() for animal in animals),
@@ -83,13 +86,20 @@ def _of_enclosure(box: Enclosure) -> Content:
         hazards=hazards_of(taxa),
         note="; ".join(dict.fromkeys(taxon.hazard_note for taxon in taxa if taxon.hazard_note)),
         listing=_listing(only.taxon, only.origin) if only else _listing_of_all(taxa),
+        descent="; ".join(dict.fromkeys(said for one in animals if (said := _sire(told.get(one.pk, ""))))),
         place=_place(box),
     )
 
 
-def name_of(taxon: Taxon) -> Name:
-    """A taxon's name as labels print it."""
-    return Name(names.qualified(taxon.name, taxon.rank), taxon.authorship)
+def name_of(taxon: Taxon, *, hybrid: bool = False) -> Name:
+    """A taxon’s name as labels print it; the mark of a hybrid is part of its name, so that it never gives way."""
+    name = names.qualified(taxon.name, taxon.rank)
+    return Name(f"{name} {descents.HYBRID}", "") if hybrid else Name(name, taxon.authorship)
+
+
+def _sire(told: str) -> str:
+    """What is told of a descent beside the mark of a hybrid."""
+    return told.removeprefix(descents.HYBRID).removeprefix(", ")
 
 
 def sex_mark(animal: Specimen) -> str:

@@ -46,6 +46,7 @@ class Part(StrEnum):
     PRICE = "price"
     DATE = "date"
     LISTING = "listing"
+    DESCENT = "descent"
     WORDS = "words"
     SEX = "sex"
     CUT = "cut"
@@ -65,14 +66,15 @@ PART_LABELS = {  # in the order in which they are offered
     Part.NOTE: "note on the hazard",
     Part.HELP: "whom to ask after a bite",
     Part.LISTING: "listing and source code",
+    Part.DESCENT: "sire not known or not sure",
     Part.PLACE: "place in the rack",
     Part.PRICE: "price",
     Part.CUT: "lines to cut along",
 }
-_USUAL = {Part.SEX, Part.DATE, Part.LISTING}
+_USUAL = {Part.SEX, Part.DATE, Part.LISTING, Part.DESCENT}
 DEFAULTS: dict[Kind, frozenset[Part]] = {
     Kind.ENCLOSURE: frozenset({*_USUAL, Part.AUTHORSHIP, Part.COMMON, Part.WORDS}),
-    Kind.SPIDERLING: frozenset({Part.SEX, Part.DATE}),
+    Kind.SPIDERLING: frozenset({Part.SEX, Part.DATE, Part.DESCENT}),
     Kind.TRANSPORT: frozenset({*_USUAL, Part.WORDS, Part.NOTE, Part.HELP}),
 }
 
@@ -111,6 +113,7 @@ class Content:
     hazards: tuple[Hazard, ...] = ()
     note: str = ""
     listing: str = ""
+    descent: str = ""  # a sire that is not one known male; that it is a hybrid stands with the name
     price: str = ""
     place: str = ""
 

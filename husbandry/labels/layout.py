@@ -23,7 +23,7 @@ NAME_PT, CODE_PT, LINE_PT = 11.5, 15.0, 8.5
 COLUMN_MM = 14.0  # a narrower column beside the code is of no use
 GOOD_COLUMN_MM, TALL_MM = 24.0, 22.0  # with so much height above the code nothing need squeeze in beside it
 CLEAR_MM = 0.3
-FACTS = (Part.DATE, Part.PLACE, Part.LISTING, Part.PRICE)
+FACTS = (Part.DATE, Part.PLACE, Part.LISTING, Part.DESCENT, Part.PRICE)
 LINES_OF_A_CUP = 4.3  # name, code, hazard plates and tag, one below the other
 SHARES = (1.0, 0.94, 0.88, 0.82, 0.76, 0.7, 0.64, 0.58, 0.52, 0.45, 0.38, 0.3, 0.2, 0.1, 0.0)
 

@@ -12,7 +12,7 @@ import re
 
 Run = tuple[str, bool]  # text, italic
 
-UPRIGHT = re.compile(r"(?:cf|aff|nr|sp|spp|ssp|subsp|var)\.|×|x|\(.*")
+UPRIGHT = re.compile(r"(?:cf|aff|nr|sp|spp|ssp|subsp|var)\.|×|x|hybrid|\(.*")
 ENDS_THE_NAME = {"sp.", "spp."}
 QUALIFIERS = {"cf": "cf.", "aff": "aff."}
 

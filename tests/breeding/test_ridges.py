@@ -99,3 +99,13 @@ def test_a_table_of_a_forecast_says_the_same(own, cut, day):
     assert table.survival(day) == pytest.approx(exact.survival(day), abs=2e-4)
     assert math.log(table.quantile(0.3) / exact.quantile(0.3)) == pytest.approx(0, abs=2e-3)
     assert tabulated(SAC) is SAC
+
+
+def test_where_signs_stop_counting_the_height_steps_upright_and_is_marked():
+    plain, signed = drawn()[0], drawn(signs=("webbing",))[0]
+    assert plain.until is None
+    assert signed.until == AXIS.at(TODAY + timedelta(days=sacwatch.SIGN_DAYS))
+    points = [tuple(map(float, point.rstrip("Z").split())) for point in signed.sac.lstrip("M").split("L")]
+    step = [y for x, y in points if x == pytest.approx(signed.until * 10, abs=0.06)]
+    assert len(step) == 2
+    assert step[0] < step[1]  # webbing lifts the thirty days and lowers what comes after; up is less

@@ -160,14 +160,14 @@ def test_a_cup_label_starts_with_what_cups_usually_carry(house):
     SpecimenFactory(code="A-1")
     page = house.get(f"{PAGE}?of=animals&kind=spiderling")
     assert page.context["form"]["paper"].value() == "a4-5x13"
-    assert set(page.context["form"]["parts"].value()) == {"sex", "date"}
+    assert set(page.context["form"]["parts"].value()) == {"sex", "date", "descent"}
 
 
 def test_a_change_of_kind_changes_parts_that_nobody_touched_but_never_while_printing(house):
     SpecimenFactory(code="A-1")
-    usual = ["sex", "date", "listing", "authorship", "common", "words"]
+    usual = ["sex", "date", "listing", "descent", "authorship", "common", "words"]
     shown = house.get(PAGE, {**FORM, "kind": "spiderling", "parts": usual})
-    assert set(shown.context["form"]["parts"].value()) == {"sex", "date"}
+    assert set(shown.context["form"]["parts"].value()) == {"sex", "date", "descent"}
     make(house, kind="spiderling", parts=usual)
     assert set(LabelPrint.objects.get().setup["parts"]) == set(usual)
 
