@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.urls import reverse
+from django.utils import timezone
 
 from breeding import meetwords, services, signs
 from breeding.broodwords import with_article, words_of
@@ -173,6 +174,10 @@ class SacForm(FuzzyEventForm):
         self.instance.female = self.specimen
         services.record_sac(self.instance)
 
+    def back(self) -> str:
+        """To the page of the sac, where it is counted and looked at; to hers when there was none."""
+        return self.instance.get_absolute_url() if self.instance.pk else super().back()
+
     def remove(self) -> None:
         """Take the sac away."""
         services.remove_sac(self.instance)
@@ -182,13 +187,14 @@ class HeadCountForm(FuzzyEventForm):
     """A count of what is in a sac."""
 
     title = "Count"
+    animal_field = "sac__female"
 
     class Meta:
         model = HeadCount
         fields = ("stage", "alive", "dead", "cause", "how")
 
-    def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
-        self.sac = sac
+    def __init__(self, *args: Any, sac: EggSac | None = None, specimen: Specimen | None = None, **kwargs: Any) -> None:
+        self.sac = sac = sac or kwargs["instance"].sac
         super().__init__(*args, specimen=sac.female, **kwargs)
         limit(self, 0, 100_000, "alive", "dead")
         words = words_of(Group(sac.female.taxon.group))
@@ -213,11 +219,19 @@ class HeadCountForm(FuzzyEventForm):
         self.instance.sac = self.sac
         services.record_head_count(self.instance)
 
+    def back(self) -> str:
+        """To the books."""
+        return f"{self.sac.get_absolute_url()}#books"
+
 
 class SacStateForm(EventForm):
     """What became of a sac: taken, or ended and how."""
 
     title = "Taken or ended"
+    of = {
+        "taken": ("Taken from her", ("taken_on", "incubator", "celsius", "place"), "taken_on"),
+        "ended": ("How it ended", ("outcome", "ended_on"), "ended_on"),
+    }
 
     class Meta:
         model = EggSac
@@ -225,10 +239,15 @@ class SacStateForm(EventForm):
         widgets = {"taken_on": day_widget(), "ended_on": day_widget()}
         help_texts = {"place": "Where a sensor hangs: its readings then count day by day."}
 
-    def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, sac: EggSac, what: str = "", **kwargs: Any) -> None:
         super().__init__(*args, specimen=sac.female, instance=sac, **kwargs)
         del self.fields["on"]
         limit(self, -20, 60, "celsius")
+        if what in self.of:  # one of the two, its day today; the other waits below
+            self.title, asked, day = self.of[what]
+            self.later = tuple(name for name in self.fields if name not in asked)
+            if getattr(sac, day) is None:
+                self.initial[day] = timezone.localdate()
 
     def clean(self) -> dict[str, Any]:
         """An outcome has a day, and no day lies before the laying."""

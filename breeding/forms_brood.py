@@ -23,7 +23,7 @@ PREFIX = re.compile(r"^[\w. ]{1,20}$")
 class SacCheckForm(FuzzyEventForm):
     """A look into a sac."""
 
-    title = "Look at the sac"
+    title = "Look at it"
     animal_field = "sac__female"
     later = ("about", "photo", "note")
 
@@ -53,6 +53,10 @@ class SacCheckForm(FuzzyEventForm):
         self.instance.sac = self.sac
         broods.record_check(self.instance)
 
+    def back(self) -> str:
+        """To the looks."""
+        return f"{self.sac.get_absolute_url()}#looks"
+
 
 class BroodShareForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     """What somebody else gets of a brood."""
@@ -70,12 +74,13 @@ class BroodShareForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
     def __init__(self, *args: Any, sac: EggSac, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.instance.sac = sac
+        self.heading = f"Share of the {words(sac).young} of {sac.female.code}"
         limit(self, 0.1, 100, "percent")
         loan = None if self.instance.pk else loans.of_sires(sac)
         if not self.instance.pk:
-            self.fields["percent"].initial = loan.percent if loan else 50
+            self.initial["percent"] = loan.percent if loan else 50
         if loan is not None:
-            self.fields["to"].initial = loan.contact_id
+            self.initial["to"] = loan.contact_id
             self.fields["to"].help_text = f"{loan.specimen.code} was lent by {loan.contact}, for {loan.percent:g} %."
 
     def write(self) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db import transaction
 
-from breeding import signs
+from breeding import broodwords, signs
 from breeding.models import EggSac, HeadCount, Meeting, Pairing, Sign, SpermWeb
 from collection import dues, receipts
 from collection.evidence import follows
@@ -161,6 +161,10 @@ def _pairing_before(sac: EggSac) -> Pairing | None:
 def record_head_count(count: HeadCount) -> HeadCount:
     """A count; more animals than at the count before of the same stage cannot come from nowhere."""
     others = HeadCount.objects.filter(sac=count.sac, stage=count.stage).exclude(pk=count.pk)
+    twice = others.filter(earliest=count.earliest, latest=count.latest).first()
+    if twice is not None:
+        stage = broodwords.words_of(Group(count.sac.female.taxon.group)).labels.get(count.stage, count.stage)
+        raise Refused(f"{twice.alive} {stage} were counted on {twice.when} already. Mend that count instead.", "on")
     before = others.filter(earliest__lte=count.earliest).order_by("-earliest", "-id").first()
     after = others.filter(earliest__gt=count.earliest).order_by("earliest", "id").first()
     if before is not None:

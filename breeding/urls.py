@@ -2,8 +2,8 @@
 
 from django.urls import path
 
-from breeding.forms import CorrectMeetingForm, PairingForm, SacForm, SignForm, SpermWebForm
-from breeding.forms_brood import LoanForm
+from breeding.forms import CorrectMeetingForm, HeadCountForm, PairingForm, SacForm, SignForm, SpermWebForm
+from breeding.forms_brood import LoanForm, SacCheckForm
 from breeding.views import clutch, kin, meeting, plan, signs, watch
 from collection.views.log import log_paths, log_view
 
@@ -43,6 +43,8 @@ urlpatterns = [
     path("animals/<int:pk>/kin/", kin.of_one, name="specimen-kin"),
     path("animals/<int:pk>/kin/sires/", kin.sires, name="sires-edit"),
     *log_paths("meeting-of", "meeting", CorrectMeetingForm)[1:],
+    *log_paths("count", "sac-count", HeadCountForm)[1:],
+    *log_paths("check", "sac-look", SacCheckForm)[1:],
     *log_paths("sign", "sign", SignForm, helper=True),
     *log_paths("spermweb", "sperm-web", SpermWebForm),
     *log_paths("sac", "sac", SacForm),

@@ -10,9 +10,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from breeding import clutches, stage_chart
+from breeding.broodwords import BroodWords
 from breeding.development import NoForecast, spread_of_stages
 from breeding.forms_brood import BroodShareForm, DeliverForm, LoanEndForm, SacCheckForm, TakeOutForm
-from breeding.models import BroodShare, EggSac, Loan
+from breeding.ledger import Books, Line
+from breeding.models import BroodShare, EggSac, HeadCount, Loan
 from collection import descents, receipts
 from collection.htmx import send_to
 from collection.models import Specimen
@@ -42,9 +44,8 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "checks": checks,
         "alarms": clutches.alarms(last.celsius, last.humidity, last.look) if last and not sac.outcome else [],
         "books": books,
-        "lines": [(line, [(words.labels.get(k, k), n) for k, n in line.stages.items()]) for line in books.lines]
-        if books
-        else [],
+        "lines": _lines(sac, books, words) if books else [],
+        "days": (today - sac.when.middle).days,
         "funnel": clutches.funnel(sac, books, words) if books else [],
         "shares": clutches.shares_of(sac),
         "members": sac.members.all(),
@@ -64,6 +65,15 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "breeding/sac_detail.html", context)
 
 
+def _lines(sac: EggSac, books: Books, words: BroodWords) -> list[tuple[Line, list[tuple[str, HeadCount]]]]:
+    """The lines of the books, each with its counts, so that one of them can be mended."""
+    counts = list(sac.head_counts.all())
+    return [
+        (line, [(words.labels.get(c.stage, c.stage), c) for c in counts if c.latest == line.day])
+        for line in books.lines
+    ]
+
+
 @require_safe
 def clutch_of(request: HttpRequest, pk: int) -> HttpResponse:
     """The page of a female's running sac."""
@@ -76,7 +86,8 @@ def _form(request: HttpRequest, form: Any, done: str) -> HttpResponse:
     posted = request.method == "POST"
     if posted and written(form):
         return send_to(request, done)
-    return render(request, "collection/record_form.html", {"form": form}, status=422 if posted else 200)
+    context = {"form": form, "back": done}
+    return render(request, "collection/record_form.html", context, status=422 if posted else 200)
 
 
 @require_http_methods(["GET", "POST"])

@@ -110,7 +110,7 @@ def _form(request: HttpRequest, form: Any, specimen: Specimen, done: str) -> Htt
     posted = request.method == "POST"
     if posted and written(form):
         return send_to(request, done)
-    context = {"form": form, "specimen": specimen, "action": request.path, "back": done}
+    context = {"form": form, "specimen": specimen, "action": request.get_full_path(), "back": done}
     return render(request, "collection/log_form.html", context, status=422 if posted else 200)
 
 
@@ -137,5 +137,5 @@ def count_new(request: HttpRequest, pk: int) -> HttpResponse:
 def sac_state(request: HttpRequest, pk: int) -> HttpResponse:
     """Taken from her, or ended and how."""
     sac = get_object_or_404(EggSac.objects.for_display(), pk=pk)
-    form = SacStateForm(sent(request), sac=sac)
+    form = SacStateForm(sent(request), sac=sac, what=request.GET.get("what", ""))
     return _form(request, form, sac.female, sac.get_absolute_url())

@@ -64,7 +64,7 @@ def log_view(form_class: Callable[..., Any]) -> View:
         form = form_class(request.POST if posted else None, specimen=specimen)
         ahead = look_ahead(request, form)
         if posted and ahead is None and written(form):
-            return send_to(request, specimen.get_absolute_url())
+            return send_to(request, form.back() if hasattr(form, "back") else specimen.get_absolute_url())
         template = "collection/log_form.html" + ("#log-form" if wants_fragment(request) else "")
         context = {"specimen": specimen, "form": form, "action": request.path, "ahead": ahead}
         return render(request, template, context, status=422 if posted and ahead is None else 200)
