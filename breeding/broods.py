@@ -193,14 +193,45 @@ def _keep(
     Stay(specimen=animal, enclosure=cup, begins=split.on).save()
 
 
-def deliver(share: BroodShare, number: int, day: date) -> list[Specimen]:
-    """Pass so many singles of the brood on to the holder of a share: the first codes that are still here."""
-    members = BroodMember.objects.filter(sac=share.sac, number=1, specimen__standing__status="here")
-    animals = [member.specimen for member in members.select_related("specimen__standing")[:number]]
-    if len(animals) < number:
-        raise Refused(f"Only {len(animals)} singles of this brood are here.", "number")
+def deliver(share: BroodShare, number: int, day: date, owed: int | None = None) -> list[Specimen]:
+    """Pass so many singles of the brood on to the holder of a share: the first codes that are still here.
+
+    Refuses more than is `owed`, where that is told.
+    """
+    if owed is not None and number > owed:
+        raise Refused(f"{owed} are owed to {share.to}. What goes beyond a share is passed on without one.", "number")
+    animals = singles_here(share.sac, number)
     with transaction.atomic():
         receipts.note(f"Delivered {number} to {share.to}")
         for animal in animals:
             record_departure(Departure(specimen=animal, kind="passed_on", on=day, contact=share.to, note="brood share"))
+    return animals
+
+
+def pass_on(sac: EggSac, number: int, gone: Departure, owed: int) -> list[Specimen]:
+    """Pass so many singles on to somebody without a share; `gone` holds to whom, when and what one of them brought.
+
+    What is owed to others stays here.
+    """
+    here = BroodMember.objects.filter(sac=sac, specimen__standing__status="here").values_list("number", flat=True)
+    if number > sum(here) - owed:
+        free = max(sum(here) - owed, 0)
+        raise Refused(
+            f"{sum(here)} of this brood are here and {owed} of them are owed: {free} are free to go.", "number"
+        )
+    animals = singles_here(sac, number)
+    with transaction.atomic():
+        receipts.note(f"Passed {number} of the {sac.word} of {sac.female.code} on to {gone.contact}")
+        for animal in animals:
+            given = {"on": gone.on, "contact": gone.contact, "price": gone.price, "note": gone.note}
+            record_departure(Departure(specimen=animal, kind="passed_on", **given))
+    return animals
+
+
+def singles_here(sac: EggSac, number: int) -> list[Specimen]:
+    """The first so many singles of a brood that are still here."""
+    members = BroodMember.objects.filter(sac=sac, number=1, specimen__standing__status="here")
+    animals = [member.specimen for member in members.select_related("specimen__standing")[:number]]
+    if len(animals) < number:
+        raise Refused(f"Only {len(animals)} singles of this brood are here.", "number")
     return animals

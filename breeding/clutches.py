@@ -292,9 +292,21 @@ def _range(known: Sequence[float]) -> str:
     return f"{known[0]:g}" if known[0] == known[-1] else f"{known[0]:g} to {known[-1]:g}"
 
 
-def left_with_us(members: Iterable[BroodMember]) -> list[BroodMember]:
-    """Young that are still here and alive."""
-    return [m for m in members if m.specimen.standing.status == "here"]
+def left_with_us(members: Iterable[BroodMember]) -> int:
+    """Heads of the young that are still here and alive; of a group as many as were counted last."""
+    here = [m for m in members if m.specimen.standing.status == "here"]
+    return sum(1 if m.number == 1 else m.specimen.standing.head_count for m in here)
+
+
+def say_made(members: Sequence[BroodMember]) -> str:
+    """How the young were housed: 180 in 123 with codes of their own, 120 singles and groups of 25, 25 and 10."""
+    groups = [str(m.number) for m in members if m.number > 1]
+    singles = len(members) - len(groups)
+    parts = [f"{singles} single{'' if singles == 1 else 's'}"] if singles else []
+    if groups:
+        last = f" and {groups[-1]}" if len(groups) > 1 else groups[-1]
+        parts.append(f"{'groups' if len(groups) > 1 else 'a group'} of {', '.join(groups[:-1])}{last}")
+    return f"{sum(m.number for m in members)} taken out under codes of their own: {' and '.join(parts)}"
 
 
 def ahead(day: date, days: int = CHECK_DAYS) -> date:

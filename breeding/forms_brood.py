@@ -13,7 +13,7 @@ from breeding.broods import Split
 from breeding.clutches import words
 from breeding.models import BroodShare, EggSac, Loan, SacCheck
 from collection.forms.base import EventForm, Folding, FuzzyEventForm, day_widget, limit
-from collection.models import Photo, Specimen
+from collection.models import Departure, Photo, Specimen
 from collection.services import Refused
 from husbandry.models import Place
 
@@ -166,7 +166,7 @@ class DeliverForm(Folding, forms.Form):
 
     def __init__(self, *args: Any, share: BroodShare, owed: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.share, self.instance = share, share.sac
+        self.share, self.instance, self.owed = share, share.sac, owed
         self.fields["number"].initial = owed or None
         self.fields["on"].initial = timezone.localdate()
 
@@ -175,7 +175,36 @@ class DeliverForm(Folding, forms.Form):
         day = self.cleaned_data["on"] or timezone.localdate()
         if day > timezone.localdate():
             raise Refused("This day lies in the future.", "on")
-        broods.deliver(self.share, self.cleaned_data["number"], day)
+        broods.deliver(self.share, self.cleaned_data["number"], day, self.owed)
+
+
+class PassOnForm(EventForm):
+    """Singles of a brood to somebody who has no share of it."""
+
+    submit = "Passed on"
+    day_field = "on"
+    later = ("note",)
+    number = forms.IntegerField(label="how many singles", min_value=1, max_value=broods.MOST)
+
+    class Meta:
+        model = Departure
+        fields = ("contact", "price", "note")
+        labels = {"contact": "to", "price": "what each brought"}
+
+    def __init__(self, *args: Any, sac: EggSac, owed: int, **kwargs: Any) -> None:
+        super().__init__(*args, specimen=sac.female, **kwargs)
+        self.sac, self.owed = sac, owed
+        self.title = self.heading = f"Pass {words(sac).young} of {sac.female.code} on"
+        self.fields["contact"].required = True
+        limit(self, 0, 1_000_000, "price")
+        if owed:
+            self.fields["number"].help_text = f"{owed} are owed to others and stay here."
+        self.order_fields(["number", "contact", "on", "price", "note"])
+
+    def write(self) -> None:
+        """Pass them on."""
+        self.instance.on = self.cleaned_data["on"]
+        broods.pass_on(self.sac, self.cleaned_data["number"], self.instance, self.owed)
 
 
 class LoanForm(EventForm):

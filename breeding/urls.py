@@ -25,6 +25,7 @@ urlpatterns = [
     path("breeding/sacs/<int:pk>/shares/new/", clutch.share_edit, name="share-new"),
     path("breeding/sacs/<int:pk>/shares/<int:share>/", clutch.share_edit, name="share-edit"),
     path("breeding/sacs/<int:pk>/shares/<int:share>/deliver/", clutch.deliver, name="deliver"),
+    path("breeding/sacs/<int:pk>/pass-on/", clutch.pass_on, name="pass-on"),
     path("breeding/sacs/<int:pk>/take-out/", clutch.take_out, name="take-out"),
     path("breeding/loans/", clutch.loan_list, name="loan-list"),
     path("breeding/loans/<int:pk>/paper/", clutch.loan_paper, name="loan-paper"),

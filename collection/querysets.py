@@ -48,10 +48,11 @@ class SpecimenQuerySet(models.QuerySet["Specimen"]):
         return self.select_related("taxon", "standing").defer("taxon__sources", "taxon__seeded")
 
     def found_by(self, text: str) -> SpecimenQuerySet:
-        """Code, own name or any name of the taxon contains the text."""
+        """Code, own name or any name of the taxon contains the text, or it is the word of their clutch."""
         taxa: Any = self.model._meta.get_field("taxon").related_model
         return self.filter(
             Q(code__icontains=text)
+            | Q(clutch__iexact=text)
             | Q(name__icontains=text)
             | Q(taxon__name__icontains=text)
             | Q(taxon__common_name__icontains=text)

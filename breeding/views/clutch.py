@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from breeding import clutches, stage_chart
 from breeding.broodwords import BroodWords
 from breeding.development import NoForecast, spread_of_stages
-from breeding.forms_brood import BroodShareForm, DeliverForm, LoanEndForm, SacCheckForm, TakeOutForm
+from breeding.forms_brood import BroodShareForm, DeliverForm, LoanEndForm, PassOnForm, SacCheckForm, TakeOutForm
 from breeding.ledger import Books, Line
 from breeding.models import BroodShare, EggSac, HeadCount, Loan
 from collection import descents, receipts
@@ -49,7 +49,8 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "funnel": clutches.funnel(sac, books, words) if books else [],
         "shares": clutches.shares_of(sac),
         "members": sac.members.all(),
-        "here": len(clutches.left_with_us(sac.members.all())),
+        "here": clutches.left_with_us(sac.members.all()),
+        "made": clutches.say_made(sac.members.all()),
         "differences": differences,
         "worked": worked,
         "today": today,
@@ -121,6 +122,15 @@ def deliver(request: HttpRequest, pk: int, share: int) -> HttpResponse:
     found = get_object_or_404(BroodShare.objects.select_related("sac__female", "to"), pk=share, sac=sac)
     form = DeliverForm(sent(request), share=found, owed=owed.owed if owed else 0)
     return _form(request, form, sac.get_absolute_url())
+
+
+@require_http_methods(["GET", "POST"])
+@receipts.once
+def pass_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Singles of a brood to somebody without a share."""
+    sac = _sac(pk)
+    owed = sum(one.owed for one in clutches.shares_of(sac))
+    return _form(request, PassOnForm(sent(request), sac=sac, owed=owed), f"{sac.get_absolute_url()}#young")
 
 
 @require_http_methods(["GET", "POST"])

@@ -10,7 +10,8 @@ from django.utils import timezone
 from breeding import broods, clutches
 from breeding.brood_sources import shares_owed
 from breeding.broods import Split
-from breeding.models import BroodMember, BroodShare, EggSac, HeadCount, SacCheck
+from breeding.forms_brood import BroodShareForm
+from breeding.models import BroodMember, BroodShare, EggSac, HeadCount, Loan, SacCheck
 from breeding.pairings import possible_sires
 from collection import receipts
 from collection.attention import due_kinds
@@ -264,3 +265,58 @@ def test_the_longest_page_asks_no_more_than_a_short_one(keeper_client, sac, owne
     assert EggSac.objects.count() == 1
     with django_assert_max_num_queries(32):
         keeper_client.get(sac.get_absolute_url())
+
+
+def test_no_more_is_delivered_than_is_owed_and_what_is_owed_is_not_passed_on(sac, owner, keeper_client):
+    share = broods.set_share(BroodShare(sac=sac, to=owner, percent=50))
+    broods.take_out(sac, Split(DAY, "B", 8, (4,)))
+    with pytest.raises(Refused, match="6 are owed to"):
+        broods.deliver(share, 7, DAY, owed=6)
+    broods.deliver(share, 4, DAY, owed=6)
+    buyer = Contact.objects.create(name="Evening")
+    url = reverse("breeding:pass-on", args=[sac.pk])
+    data = {"number": 7, "contact": buyer.pk, "on": DAY.isoformat()}
+    assert (
+        "8 of this brood are here and 2 of them are owed: 6 are free" in keeper_client.post(url, data).content.decode()
+    )
+    assert keeper_client.post(url, {**data, "number": 2, "price": "12"}).status_code == 302
+    gone = Departure.objects.filter(contact=buyer)
+    assert [departure.price for departure in gone] == [12, 12]
+    page = keeper_client.get(sac.get_absolute_url()).content.decode()
+    assert "12 taken out under codes of their own: 8 singles and a group of 4" in page
+    assert "6 still here" in page
+    clutch = Specimen.objects.filter(dam=sac.female).first().clutch
+    assert Specimen.objects.found_by(clutch).count() == 9
+
+
+def test_a_count_is_mended_and_one_stage_is_counted_once_a_day(sac, keeper_client):
+    url = reverse("breeding:count-new", args=[sac.pk])
+    day = (DAY - timedelta(days=9)).isoformat()
+    data = {"on": day, "stage": "egg", "alive": 20, "dead": 0, "how": "counted"}
+    assert keeper_client.post(url, data).status_code == 302
+    assert "20 eggs were counted on" in keeper_client.post(url, data).content.decode()
+    keeper_client.post(url, {**data, "on": DAY.isoformat(), "alive": 15, "dead": 3})
+    page = keeper_client.get(sac.get_absolute_url()).content.decode()
+    assert "there should have been 17 and there were 15: 2 missing" in page
+    last = HeadCount.objects.latest("pk")
+    edit = reverse("breeding:count-edit", args=[sac.female_id, last.pk])
+    assert edit in page
+    answer = keeper_client.post(edit, {**data, "on": DAY.isoformat(), "alive": 15, "dead": 5})
+    assert answer.url == f"{sac.get_absolute_url()}#books"
+    assert "It balances" in keeper_client.get(sac.get_absolute_url()).content.decode()
+
+
+def test_the_share_that_a_loan_promised_is_offered(sac, male, owner):
+    assert BroodShareForm(sac=sac).initial["percent"] == 50
+    Loan.objects.create(specimen=male, way="in", contact=owner, since=DAY, percent=40)
+    form = BroodShareForm(sac=sac)
+    assert (form.initial["percent"], form.initial["to"]) == (40, owner.pk)
+
+
+def test_taken_from_her_and_its_end_each_ask_for_today(sac, keeper_client):
+    url = reverse("breeding:sac-state", args=[sac.pk])
+    page = keeper_client.get(f"{url}?what=taken").context["form"]
+    assert (page.title, page.initial["taken_on"], page.initial["ended_on"]) == ("Taken from her", DAY, None)
+    answer = keeper_client.post(f"{url}?what=taken", {"taken_on": DAY.isoformat()})
+    assert answer.url == sac.get_absolute_url()
+    assert EggSac.objects.get(pk=sac.pk).taken_on == DAY
