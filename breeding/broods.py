@@ -31,6 +31,7 @@ class Split:
     place: Place | None = None
     cups: bool = True
     tray: bool = False  # a new tray for the cups, in that place
+    alone: bool = False  # she had no male: the young are copies of her
 
     @property
     def heads(self) -> int:
@@ -96,6 +97,8 @@ def _tray(split: Split, named: Sequence[str]) -> Place | None:
 def _refuse_split(sac: EggSac, split: Split) -> None:
     if split.heads < 1:
         raise Refused("Say how many are taken out.", "singles")
+    if split.alone and possible_sires(sac):
+        raise Refused(f"{sac.female.code} was paired before this {sac.word}, so nobody can say that there was no male.")
     if split.heads > MOST:
         raise Refused(f"No more than {MOST} at a time.", "singles")
     if split.on < sac.earliest:
@@ -150,6 +153,7 @@ def _young(sac: EggSac, split: Split, sires: Sequence[Specimen | None], code: st
         how="bred",
         origin="F" if sac.female.origin == "W" else "C",
     )
+    young.fatherless = True if split.alone else None
     young.hybrid = descents.crossed(young, sac.female, *sires)
     return young
 

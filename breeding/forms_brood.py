@@ -12,6 +12,7 @@ from breeding import broods, loans
 from breeding.broods import Split
 from breeding.clutches import words
 from breeding.models import BroodShare, EggSac, Loan, SacCheck
+from breeding.pairings import possible_sires
 from collection.forms.base import EventForm, Folding, FuzzyEventForm, day_widget, limit
 from collection.models import Departure, Photo, Specimen
 from collection.services import Refused
@@ -92,9 +93,14 @@ class TakeOutForm(Folding, forms.Form):
     """Young out of a sac, into singles and groups with codes of their own."""
 
     submit = "Take them out"
-    later = ("groups", "place", "cups")
+    later = ("alone", "groups", "place", "cups")
 
     on = forms.DateField(label="Day", widget=day_widget(), required=False)
+    alone = forms.BooleanField(
+        label="she had no male: they are copies of their dam",
+        required=False,
+        help_text="Nobody she was paired with is on record. Left empty, the sire counts as not known.",
+    )
     singles = forms.IntegerField(label="singles", min_value=0, max_value=broods.MOST, required=False)
     groups = forms.CharField(
         label="groups of",
@@ -111,6 +117,8 @@ class TakeOutForm(Folding, forms.Form):
         super().__init__(*args, **kwargs)
         self.sac, self.instance = sac, sac
         self.title = f"Take {words(sac).young} out of the"
+        if possible_sires(sac):
+            del self.fields["alone"]
         left = broods.left_in(sac)
         self.fields["on"].initial = timezone.localdate()
         self.fields["singles"].initial = left or None
@@ -153,6 +161,7 @@ class TakeOutForm(Folding, forms.Form):
             data["place"],
             cups=data["cups"],
             tray=data["tray"],
+            alone=data.get("alone", False),
         )
         self.made = broods.take_out(self.sac, split)
 

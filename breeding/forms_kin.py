@@ -11,6 +11,7 @@ from breeding import kin
 from breeding.forms import the_animal
 from collection.forms.base import Folding
 from collection.models import Specimen
+from collection.services import Refused
 
 PART = re.compile(r"(?P<code>.+?)\s*[:=]?\s*(?P<share>\d+(?:[.,]\d+)?)\s*%")
 
@@ -43,8 +44,21 @@ class PickTwo(forms.Form):
 class SiresForm(Folding, forms.Form):
     """Several possible sires, as a keeper writes them: B-002 60 %, B-007 40 %."""
 
-    title = "Possible sires"
+    title = "Its sire"
     submit = "Save"
+    male = forms.TypedChoiceField(
+        label="was there a male",
+        choices=[
+            ("", "as usual for the taxon"),
+            ("yes", "yes"),
+            ("no", "no: young without a male, copies of their dam"),
+        ],
+        coerce=lambda word: {"yes": False, "no": True}.get(word),
+        empty_value=None,
+        required=False,
+        widget=forms.RadioSelect,
+        help_text="It holds for the whole sac, and kinship follows.",
+    )
     sires = forms.CharField(
         label="possible sires",
         required=False,
@@ -57,6 +71,7 @@ class SiresForm(Folding, forms.Form):
         self.specimen = specimen
         super().__init__(*args, **kwargs)
         rows = specimen.possible_sires.select_related("male")
+        self.initial["male"] = {False: "yes", True: "no"}.get(specimen.fatherless, "")
         self.initial["sires"] = ", ".join(f"{row.male} {row.chance * 100:g} %" for row in rows)
 
     def clean_sires(self) -> list[tuple[Specimen, float]]:
@@ -75,5 +90,14 @@ class SiresForm(Folding, forms.Form):
         ]
 
     def write(self) -> None:
-        """Store them."""
-        kin.name_sires(self.specimen, self.cleaned_data["sires"])
+        """Store what was said of the sire."""
+        alone, males = self.cleaned_data["male"], self.cleaned_data["sires"]
+        if alone and males:
+            raise Refused("Either no male, or these: take out one of the two.", "sires")
+        named = [(row.male, row.chance) for row in self.specimen.possible_sires.select_related("male")]
+        if alone != self.specimen.fatherless and not alone:
+            kin.say_fatherless(self.specimen, alone)
+        if sorted((male.pk, chance) for male, chance in named) != sorted((male.pk, chance) for male, chance in males):
+            kin.name_sires(self.specimen, males)
+        if alone and not self.specimen.fatherless:
+            kin.say_fatherless(self.specimen, alone)

@@ -25,7 +25,9 @@ from collection.models import Specimen
 from collection.querysets import SpecimenQuerySet
 from collection.services import Refused, refuse_parents
 
-COLUMNS = ("pk", "code", "dam_id", "sire_id", "clutch", "taxon_id", "taxon__parthenogenetic", "standing__sex")
+COLUMNS = (
+    "pk", "code", "dam_id", "sire_id", "clutch", "taxon_id", "taxon__parthenogenetic", "standing__sex", "fatherless",
+)  # fmt: skip
 WORDS = {"female": "female", "probably_female": "female", "male": "male", "probably_male": "male"}
 
 
@@ -42,6 +44,7 @@ class Row:
     parthenogenetic: bool
     sex: str
     possible: tuple[tuple[int, float], ...] = ()
+    fatherless: bool | None = None  # None: as usual for the taxon
 
     @property
     def sac(self) -> str | None:
@@ -51,8 +54,9 @@ class Row:
 
     @property
     def clonal(self) -> bool:
-        """Young of a parthenogenetic taxon without any sire are taken as copies of their dam: an assumption."""
-        return self.parthenogenetic and self.dam is not None and self.sire is None and not self.possible
+        """Young without a male are taken as copies of their dam (an assumption): said of their sac, or of the taxon."""
+        alone = self.parthenogenetic if self.fatherless is None else self.fatherless
+        return alone and self.dam is not None and self.sire is None and not self.possible
 
     @property
     def sires(self) -> Sire:
@@ -128,8 +132,8 @@ def _rows(ids: Sequence[int]) -> dict[int, Row]:
 
 
 def _row(values: tuple[Any, ...], possible: Mapping[int, tuple[tuple[int, float], ...]]) -> Row:
-    pk, code, dam, sire, clutch, taxon, alone, sex = values
-    return Row(pk, code, dam, sire, clutch, taxon, alone, sex or "", possible.get(pk, ()))
+    pk, code, dam, sire, clutch, taxon, alone, sex, fatherless = values
+    return Row(pk, code, dam, sire, clutch, taxon, alone, sex or "", possible.get(pk, ()), fatherless)
 
 
 def _possible(ids: Sequence[int] | None) -> dict[int, tuple[tuple[int, float], ...]]:
@@ -254,6 +258,8 @@ def name_sires(young: Specimen, males: Sequence[tuple[Specimen, float]]) -> None
     """Several males may be the sire: each with its chance; what misses to 1 is an unknown male. None: no longer so."""
     if males and young.sire is not None:
         raise Refused(f"{young} has a sire on file, {young.sire}. Take him out of its particulars first.")
+    if males and young.fatherless:
+        raise Refused(f"{young} is on file as young without a male.", "sires")
     if sum(chance for _, chance in males) > 1 + SLACK:
         raise Refused("The chances add up to more than 100 %.", "sires")
     if len({male.pk for male, _ in males}) < len(males):
@@ -274,3 +280,22 @@ def name_sires(young: Specimen, males: Sequence[tuple[Specimen, float]]) -> None
             PossibleSire(young=young, male=male, chance=chance).save()
         refresh([young.pk])
         receipts.note(f"Possible sires of {young}", [young.pk])
+
+
+def say_fatherless(young: Specimen, fatherless: bool | None) -> None:
+    """Whether an animal and all of its sac came without a male; None: as usual for the taxon. Kinship follows."""
+    brood = [young, *mates_of(young)] if young.clutch.strip() else [young]
+    if fatherless:
+        if young.dam is None:
+            raise Refused(f"{young} has no dam on file whose copy it could be. Enter her first.", "male")
+        sired = next((one for one in brood if one.sire_id is not None), None)
+        if sired is not None:
+            raise Refused(f"{sired} has a sire on file, {sired.sire}; it did not come without a male.", "male")
+        if PossibleSire.objects.filter(young__in=brood).exists():
+            raise Refused("Males are named that may be the sire. Take them out first.", "male")
+    with transaction.atomic():
+        for one in brood:
+            one.fatherless = fatherless
+            one.save(update_fields=["fatherless"])
+        refresh([one.pk for one in brood])
+        receipts.note(f"Whether {young} and its sac came without a male", [one.pk for one in brood])

@@ -11,6 +11,7 @@ from collection.models import Specimen
 
 HYBRID = "hybrid"
 UNKNOWN_SIRE = "sire not known"
+WITHOUT = "young without a male"
 sires: dict[str, Callable[[Sequence[int]], Mapping[int, str]]] = {}  # words about the sires of these animals
 
 
@@ -19,10 +20,11 @@ def notes(ids: Sequence[int]) -> dict[int, str]:
     told: dict[int, str] = {}
     for name in sorted(sires):
         told |= sires[name](ids)
-    rows = Specimen.objects.filter(pk__in=ids).values_list("pk", "hybrid", "dam", "sire")
+    columns = ("pk", "hybrid", "dam", "sire", "fatherless", "taxon__parthenogenetic")
     found = {}
-    for pk, hybrid, dam, sire in rows:
-        sired = told.get(pk, UNKNOWN_SIRE if dam is not None else "") if sire is None else ""
+    for pk, hybrid, dam, sire, fatherless, usual in Specimen.objects.filter(pk__in=ids).values_list(*columns):
+        alone = WITHOUT if (usual if fatherless is None else fatherless) else UNKNOWN_SIRE
+        sired = told.get(pk, alone if dam is not None or fatherless else "") if sire is None else ""
         words = ", ".join(word for word in (HYBRID if hybrid else "", sired) if word)
         if words:
             found[pk] = words

@@ -314,6 +314,8 @@ def refuse_used_code(specimen: Specimen) -> None:
 def refuse_parents(specimen: Specimen) -> None:
     """Refuse a dam that is a male, a sire that is a female, a parent not older than its young, a circle of descent."""
     dam, sire = specimen.dam, specimen.sire
+    if sire is not None and specimen.fatherless:
+        raise Refused(f"{specimen} is on file as young without a male. Take that back on its kin page first.", "sire")
     if dam is not None and dam == sire:
         raise Refused("Dam and sire are one and the same animal.", "sire")
     if dam is not None and dam.standing.probably_male:

@@ -63,6 +63,7 @@ class Specimen(Kept):
     sire = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="young_of_sire")
     clutch = models.CharField(max_length=40, blank=True)
     hybrid = models.BooleanField("hybrid", default=False, editable=False)  # for ever: nothing sets it back
+    fatherless = models.BooleanField("young without a male", null=True, editable=False)  # None: as usual for the taxon
     hatched_earliest = models.DateField("hatched or born", null=True, blank=True)
     hatched_latest = models.DateField(null=True, blank=True)
     acquired_earliest = models.DateField("in the house since", null=True, blank=True)
@@ -94,6 +95,10 @@ class Specimen(Kept):
             ),
             models.CheckConstraint(
                 condition=Q(dam__isnull=True) | Q(sire__isnull=True) | ~Q(dam=F("sire")), name="specimen_two_parents"
+            ),
+            models.CheckConstraint(
+                condition=Q(fatherless__isnull=True) | Q(fatherless=False) | Q(sire__isnull=True),
+                name="specimen_without_a_male_has_no_sire",
             ),
         ]
 

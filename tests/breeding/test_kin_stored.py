@@ -3,6 +3,7 @@
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
@@ -169,3 +170,50 @@ class Ledger(TestCase):
         kin.refresh(None)
         for pk, (inbreeding, generations, basis) in stored().items():
             assert before[pk] == (pytest.approx(inbreeding), pytest.approx(generations), basis)
+
+
+def test_one_sac_without_a_male_in_a_taxon_that_usually_has_one_holds_for_all_its_mates_and_is_undone():
+    mother = make.female(code="D-1")
+    young, mate, other = (bred(name, mother, None, clutch=sac) for name, sac in (("a", "s1"), ("b", "s1"), ("c", "s2")))
+    kin.say_fatherless(young, True)
+    known = kin.family([mate.pk, other.pk])
+    assert known.pedigree.kinship(mate.pk, mother.pk) == 0.5
+    assert relation(known.relatives, mate.pk, mother.pk).words == "clones, genetically one animal"
+    assert not known.rows[other.pk].clonal
+    assert Kin.objects.get(pk=mate.pk).basis.endswith("|clonal")
+    kin.say_fatherless(make.fresh(young), None)
+    assert not Kin.objects.get(pk=mate.pk).basis.endswith("|clonal")
+
+
+def test_a_sire_and_no_male_exclude_each_other():
+    mother = make.female(code="D-1")
+    father = make.male(code="S-1", taxon=mother.taxon)
+    young = bred("a", mother, father)
+    with pytest.raises(Refused, match="has a sire on file"):
+        kin.say_fatherless(young, True)
+    alone = bred("b", mother, None)
+    kin.say_fatherless(alone, True)
+    with pytest.raises(Refused, match="on file as young without a male"):
+        kin.name_sires(alone, [(father, 1.0)])
+    alone.sire = father
+    with pytest.raises(Refused, match="Take that back"):
+        services.save_specimen(alone, "")
+    with pytest.raises(Refused, match="no dam on file"):
+        kin.say_fatherless(make.SpecimenFactory(), True)
+
+
+def test_a_male_in_a_parthenogenetic_taxon_makes_no_clones():
+    taxon = make.TaxonFactory(parthenogenetic=True, group="stick_insect")
+    young = bred("c1", make.SpecimenFactory(taxon=taxon), None, taxon=taxon)
+    kin.say_fatherless(young, False)
+    assert not kin.family([young.pk]).rows[young.pk].clonal
+
+
+def test_it_is_said_on_the_page_of_its_sire(keeper_client):
+    mother = make.female(code="D-1")
+    young = bred("a", mother, None)
+    url = reverse("breeding:sires-edit", args=[young.pk])
+    assert keeper_client.post(url, {"male": "no", "sires": ""}).status_code == 302
+    page = keeper_client.get(reverse("breeding:specimen-kin", args=[young.pk])).content.decode()
+    assert "It came without a male and is taken as a clone of its dam" in page
+    assert "Either no male" in keeper_client.post(url, {"male": "no", "sires": "D-1 50 %"}).content.decode()

@@ -120,6 +120,11 @@ def own_parents():
     return Specimen(code="B-1", taxon=parent.taxon, dam=parent, sire=parent)
 
 
+def fatherless_with_a_sire():
+    parent = animal()
+    return Specimen(code="B-1", taxon=parent.taxon, sire=parent, fatherless=True)
+
+
 def inside_itself():
     rack = Place.objects.create(name="Rack")
     rack.parent = rack
@@ -185,6 +190,7 @@ CHECKS = {
     "specimen_has_code": lambda: Specimen(code="", taxon=TaxonFactory()),
     "specimen_price_not_below_0": lambda: Specimen(code="B-1", taxon=TaxonFactory(), price=-1),
     "specimen_two_parents": own_parents,
+    "specimen_without_a_male_has_no_sire": fatherless_with_a_sire,
     "collection_molt_dates_in_order": lambda: Molt(specimen=animal(), **BACKWARDS),
     "molt_sizes_above_0": lambda: Molt(specimen=animal(), **ON, carapace_mm=0),
     "collection_moltsign_dates_in_order": lambda: MoltSign(specimen=animal(), sign="dark", **BACKWARDS),
