@@ -71,7 +71,8 @@ class SiresForm(Folding, forms.Form):
         self.specimen = specimen
         super().__init__(*args, **kwargs)
         rows = specimen.possible_sires.select_related("male")
-        self.initial["male"] = {False: "yes", True: "no"}.get(specimen.fatherless, "")
+        known: dict[bool | None, str] = {False: "yes", True: "no"}
+        self.initial["male"] = known.get(specimen.fatherless, "")
         self.initial["sires"] = ", ".join(f"{row.male} {row.chance * 100:g} %" for row in rows)
 
     def clean_sires(self) -> list[tuple[Specimen, float]]:

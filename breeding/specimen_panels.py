@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from functools import partial
 
 from django.db.models import Count, Q, QuerySet
 from django.utils.text import slugify
 
-from breeding import kin, signs, watching
+from breeding import kin, pairings, signs, watching, watchwords
 from breeding.broodwords import OTHERS, WORDS, words_of
 from breeding.hold_words import guarded_until, say_guarding
 from breeding.kinship.words import say_inbreeding
@@ -17,6 +17,7 @@ from breeding.livelog import SPIDERS
 from breeding.models import EggSac, Kin, Meeting, Pairing, PossibleSire, Sign, SpermWeb
 from breeding.watchwords import CULTURES
 from collection import panels, traces
+from collection.dates import say_date
 from collection.models import DeathCause, Due, Specimen
 from collection.panels import Happening, LogForm, Panel, PanelKind
 from collection.querysets import HERE
@@ -24,6 +25,7 @@ from collection.specimen_panels import alive, single
 from collection.stages import Group
 
 SHOWN = 12
+NEWS_DAYS = 180
 LOST_DAYS = 3  # assumption: a death logged so soon after a meeting that cost him is of that meeting
 
 
@@ -36,20 +38,21 @@ def breeding(specimen: Specimen, today: date) -> Panel | None:
     ids = [specimen.pk]
     if traces.lacks(ids, Pairing, EggSac, Sign, SpermWeb):
         return None
-    pairings = [] if traces.lacks(ids, Pairing) else list(_pairings(specimen)[:SHOWN])
+    met = [] if traces.lacks(ids, Pairing) else list(_pairings(specimen)[:SHOWN])
     sacs = list(traces.some(ids, specimen.sacs.select_related("female").prefetch_related("head_counts"))[:SHOWN])
     seen = list(traces.some(ids, specimen.signs.all())[:SHOWN])
     webs = list(traces.some(ids, specimen.sperm_webs.all())[:SHOWN])
-    if not any((pairings, sacs, seen, webs)):
+    if not any((met, sacs, seen, webs)):
         return None
     waiting = next(watching.waiting(Due.objects.of("sac").filter(specimen=specimen), today), None)
     context = {
-        "pairings": pairings,
+        "pairings": met,
         "sacs": sacs,
         "signs": [(sign, signs.word_of(sign.kind, Group(specimen.taxon.group))) for sign in seen],
         "brood": words_of(Group(specimen.taxon.group)).brood,
         "webs": webs,
         "waiting": waiting,
+        "ended": "" if waiting else _hope_ended(specimen, met, today),
         "axis": watching.axis(today),
         "today": today,
         "specimen": specimen,
@@ -150,7 +153,34 @@ for model, *fields in (
     (PossibleSire, "young"),
 ):
     traces.watch(model, *fields)
+
+
+def hope_of(specimen: Specimen) -> str:
+    """That a molt would end the wait for a brood."""
+    held = pairings.inseminations([specimen.pk]).get(specimen.pk)
+    brood = watchwords.words_of(Group(specimen.taxon.group)).brood
+    return f"Paired {say_date(held.paired)}: a molt sheds the sperm and ends the wait for {brood}." if held else ""
+
+
+def _hope_ended(specimen: Specimen, met: Sequence[Pairing], today: date) -> str:
+    """That her last molt ended the wait for a brood, as long as that is news."""
+    meetings = [meeting for pairing in met if pairing.female_id == specimen.pk for meeting in pairing.meetings.all()]
+    last = max(meetings, key=lambda meeting: meeting.latest, default=None)
+    molted = specimen.standing.last_molt
+    if last is None or molted is None or molted <= last.latest or (today - molted).days > NEWS_DAYS:
+        return ""
+    if specimen.sacs.filter(earliest__gte=last.earliest, earliest__lte=molted).exists():
+        return ""
+    brood = watchwords.words_of(Group(specimen.taxon.group)).brood
+    return (
+        f"Her molt of {say_date(molted, today)} ended the wait for {brood} from the pairing of "
+        f"{say_date(last.when, today)}: the sperm went with the skin. She can be paired again once she has hardened "
+        "and eaten."
+    )
+
+
 panels.doings["breeding"] = doing
+panels.molt_ends["breeding"] = hope_of
 panels.causes["breeding"] = lost_in_pairing
 panels.timelines["breeding"] = happenings
 panels.register(PanelKind("breeding", "Breeding", 40, breeding))

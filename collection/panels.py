@@ -85,6 +85,7 @@ filters: dict[str, Filter] = {}
 onwards: dict[str, Onward] = {}
 from_issue: dict[str, tuple[str, Callable[[Any], str]]] = {}  # pages of upper apps that go on from a contagious issue
 doings: dict[str, Callable[[Any, date], Iterable[str]]] = {}
+molt_ends: dict[str, Callable[[Any], str]] = {}  # what a molt of an animal would end, in a sentence
 causes: dict[str, Callable[[Any, date], str]] = {}  # the likeliest cause of a death on that day; nothing where none
 timelines: dict[str, Callable[[Any], Iterable[Happening]]] = {}
 
@@ -135,6 +136,11 @@ def doing(specimen: Any, day: date) -> str:
     parts = [part for name in sorted(doings) for part in doings[name](specimen, day)]
     said = "; ".join(parts)
     return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
+def ended_by_molt(specimen: Any) -> str:
+    """What a molt logged now would end; nothing where it ends nothing."""
+    return " ".join(filter(None, (molt_ends[name](specimen) for name in sorted(molt_ends))))
 
 
 def likely_cause(specimen: Any, day: date) -> str:

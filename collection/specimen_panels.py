@@ -136,7 +136,10 @@ def _sizes(group: Group) -> dict[str, str]:
 def origin(specimen: Specimen, today: date) -> Panel | None:
     """Where it comes from and who its parents are."""
     young = Specimen.objects.filter(Q(dam=specimen) | Q(sire=specimen)).order_by("code")
-    context = {"listings": specimen.taxon.listings.all(), "young": traces.some([specimen.pk], young)[:SHOWN]}
+    context: dict[str, Any] = {
+        "listings": specimen.taxon.listings.all(),
+        "young": traces.some([specimen.pk], young)[:SHOWN],
+    }
     if specimen.hybrid or (specimen.dam_id and not specimen.sire_id):
         context["descent"] = descents.note(specimen)
     return Panel("collection/_panel_origin.html", context)

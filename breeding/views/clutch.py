@@ -50,7 +50,7 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "shares": clutches.shares_of(sac),
         "members": sac.members.all(),
         "here": clutches.left_with_us(sac.members.all()),
-        "made": clutches.say_made(sac.members.all()),
+        "made": clutches.say_made(list(sac.members.all())),
         "differences": differences,
         "worked": worked,
         "today": today,

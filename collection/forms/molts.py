@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from collection import services
+from collection import panels, services
 from collection.forms.base import SIZES_MM, FuzzyEventForm, limit
 from collection.instars import Convention, conventions_for
 from collection.models import Molt, MoltSign, Specimen, SpecimenKind, Went
@@ -44,6 +44,11 @@ class MoltForm(FuzzyEventForm):
             "matured", "went", "condition", "exuvia_place", "exuvia_note",
         )  # fmt: skip
         widgets = {"exuvia_kept": forms.RadioSelect(choices=[(True, "kept"), (False, "not kept"), ("", "not found")])}
+
+    @property
+    def before(self) -> str:
+        """What this molt would end."""
+        return "" if self.instance.pk else panels.ended_by_molt(self.specimen)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -51,11 +51,11 @@ class Writer:
                 columns[type(record)].update(names)
         for model in _referred_first({*creates, *updates}):
             # Changes first: a stay must be closed before the animal can have another. Only who gets a new dam waits.
-            changed, names = list(updates[model].values()), sorted(columns[model])
+            changed, fields = list(updates[model].values()), sorted(columns[model])
             later = [record for record in changed if _waits(record)]
-            self._update(model, [record for record in changed if not _waits(record)], names)
+            self._update(model, [record for record in changed if not _waits(record)], fields)
             self._create(model, list(creates[model].values()))
-            self._update(model, later, names)
+            self._update(model, later, fields)
             if model not in self.wrote:
                 self.wrote.append(model)
         self.animals.update((specimen.pk, None) for draft in self._waiting for specimen in draft.specimens)

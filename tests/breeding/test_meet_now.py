@@ -1,5 +1,7 @@
 """Two that meet now: whom she could meet, what is agreed of a lent male, and what a lost one leaves behind."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
@@ -7,6 +9,7 @@ from breeding import loans
 from breeding.forms import NewMeetingForm, PairingForm
 from breeding.models import Loan, Meeting, Pairing
 from collection.forms.events import DeathForm
+from collection.forms.molts import MoltForm
 from collection.models import Contact
 from collection.services import remove_death
 from tests import factories as make
@@ -115,3 +118,14 @@ def test_the_pairing_says_what_the_young_would_be(keeper_client, pair):
     pairing = Pairing.objects.create(female=pair[0], male=pair[1], planned_for=DAY)
     page = keeper_client.get(reverse("breeding:pairing-detail", args=[pairing.pk])).content.decode()
     assert "inbreeding coefficient 0 %" in page
+
+
+def test_a_molt_that_ends_a_hope_says_so_before_and_after(keeper_client, pair):
+    female, male = pair
+    assert not MoltForm(specimen=female).before
+    make.paired(female, DAY - timedelta(days=40), sire=male)
+    before = MoltForm(specimen=female).before
+    assert before == "Paired 25 October 2026: a molt sheds the sperm and ends the wait for a sac."
+    make.molted(female, DAY - timedelta(days=2))
+    page = keeper_client.get(female.get_absolute_url()).content.decode()
+    assert "Her molt of 2 December ended the wait for a sac from the pairing of 25 October" in page
