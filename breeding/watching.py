@@ -89,6 +89,11 @@ class Waiting:
         return self.words.noun
 
     @property
+    def molts_on(self) -> bool:
+        """Whether the grown of her group molt again."""
+        return Group(self.female.taxon.group) in watchwords.MOLT_ON
+
+    @property
     def again(self) -> str:
         """That it would be a second one of the same mating, and on what that rests; empty otherwise."""
         return self.clock.again.basis if self.clock.again else ""
@@ -230,7 +235,8 @@ def _pairing(row: Waiting) -> tuple[str, str]:
 
 def _molt(row: Waiting) -> str:
     if row.molt is None:
-        return "none on record or none to come, so only the wait itself is forecast"
+        none = "none on record" if row.molts_on else "grown, she molts no more"
+        return f"{none}, so only the wait itself is forecast"
     own = row.molt.own_intervals
     basis = f"{own} of her own interval{'' if own == 1 else 's'}" if own else "the usual range"
     return f"likeliest around {say_date(row.molt.likely, row.today)} by {basis}; it would end the wait"
