@@ -13,6 +13,8 @@ from breeding import development, ledger, meetwords
 from breeding.broodwords import BroodWords, words_of
 from breeding.development import NoForecast, StageWindow
 from breeding.models import BroodMember, BroodShare, EggSac, HeadCount
+from breeding.pairings import inseminations
+from breeding.secondclutch import lays_again
 from collection.dates import say_date
 from collection.models import Departure
 from collection.stages import Group
@@ -32,6 +34,19 @@ class Warmth:
     celsius: float
     says: str
     days: dict[date, float]
+
+
+LOST = {one.value for one in EggSac.Outcome} - {EggSac.Outcome.HATCHED.value, EggSac.Outcome.UNKNOWN.value}
+
+
+def another(sac: EggSac) -> str:
+    """That another one may follow of the same mating, where she is waited on for it."""
+    taxon = sac.female.taxon
+    again = lays_again(taxon.name, Group(taxon.group))
+    held = inseminations([sac.female_id]).get(sac.female_id) if again else None
+    if again is None or held is None or held.laid != sac.when:
+        return ""
+    return f"Another may follow of the same mating: {again.basis}."
 
 
 def words(sac: EggSac) -> BroodWords:
