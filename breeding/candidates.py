@@ -6,7 +6,7 @@ Readiness in full (feeding, water, season) is told elsewhere; a plan asks here o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -52,12 +52,12 @@ class Candidate:
         return self.specimen.taxon_id, self.specimen.locality.strip().casefold()
 
 
-def candidates(day: date, taxon: int | None = None, called_home: Sequence[int] = ()) -> list[Candidate]:
+def candidates(day: date, chosen: Collection[int] = (), called_home: Sequence[int] = ()) -> list[Candidate]:
     """Grown animals of both sexes in taxa of which there is a male that is or was mature; females first, by code."""
     ours = Specimen.objects.filter(kind=SpecimenKind.SINGLE.value, standing__status__in=OURS)
     ours = ours.exclude(taxon__group__in=CULTURES)
-    if taxon is not None:
-        ours = ours.filter(taxon=taxon)
+    if chosen:
+        ours = ours.filter(taxon__in=chosen)
     males = ours.filter(standing__sex__in=MALES, standing__stage__in=(Stage.MATURE_MALE.value, Stage.ADULT.value))
     taxa = set(males.values_list("taxon_id", flat=True))
     females = ours.filter(standing__sex__in=FEMALES, taxon__in=taxa).order_by("taxon__name", "code")

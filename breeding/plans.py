@@ -84,7 +84,7 @@ class Plan:
 
 def build(wish: Wish) -> Plan:
     """Work out the plan of a wish."""
-    rows = candidates(wish.day, wish.taxon, tuple(wish.home))
+    rows = candidates(wish.day, wish.taxa, tuple(wish.home))
     bench = _Bench(rows, wish)
     plans, problem = {}, ""
     for aim in Aim:

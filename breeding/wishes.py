@@ -24,7 +24,7 @@ class Wish:
     aim: Aim = Aim.BALANCE
     limit: float = MOST_INBREEDING
     male_limit: int = MALE_LIMIT
-    taxon: int | None = None
+    taxa: frozenset[int] = frozenset()  # none: all of them
     fixed: frozenset[Pair] = frozenset()
     forbidden: frozenset[Pair] = frozenset()
     home: frozenset[int] = frozenset()
@@ -40,8 +40,7 @@ class Wish:
             parts.append(("limit", f"{self.limit * 100:g}"))
         if self.male_limit != MALE_LIMIT:
             parts.append(("each", str(self.male_limit)))
-        if self.taxon is not None:
-            parts.append(("taxon", str(self.taxon)))
+        parts += [("taxon", str(one)) for one in sorted(self.taxa)]
         parts += [("fix", f"{f}x{m}") for f, m in sorted(self.fixed)]
         parts += [("not", f"{f}x{m}") for f, m in sorted(self.forbidden)]
         parts += [("home", str(one)) for one in sorted(self.home)]
@@ -82,7 +81,7 @@ def read(values: Mapping[str, list[str]], today: date) -> Wish:
         aim=Aim(_last(values, "aim")) if _last(values, "aim") in list(Aim) else Aim.BALANCE,
         limit=_number(_last(values, "limit"), 0, 100, MOST_INBREEDING * 100) / 100,
         male_limit=int(_number(_last(values, "each"), 1, 9, MALE_LIMIT)),
-        taxon=int(_last(values, "taxon")) if _plain(_last(values, "taxon")) else None,
+        taxa=frozenset(int(one) for one in values.get("taxon", []) if _plain(one)),
         fixed=_pairs(values.get("fix", [])),
         forbidden=_pairs(values.get("not", [])),
         home=frozenset(int(one) for one in values.get("home", []) if _plain(one)),

@@ -15,7 +15,7 @@ from breeding.models import Pairing
 from breeding.planning import Aim
 from collection import receipts
 from collection.htmx import send_to
-from collection.models import Specimen, Taxon
+from collection.models import Specimen
 from collection.services import Refused
 
 PER_PAGE = 24
@@ -44,7 +44,6 @@ def plan(request: HttpRequest) -> HttpResponse:
         "plan": known,
         "wish": wish,
         "aims": list(Aim),
-        "taxon": Taxon.objects.filter(pk=wish.taxon).first() if wish.taxon else None,
         "taxa": candidates.taxa_with_males(),
         "most": candidates.MOST_FEMALES,
         "planned": planned.for_display()[:25],

@@ -93,7 +93,17 @@ def test_no_other_plan_is_worth_more(table, aim):
 def test_a_wish_reads_back_from_its_own_address():
     from urllib.parse import parse_qs
 
-    wish = Wish(date(2027, 1, 2), DAY, Aim.KIN, 0.0625, 1, 7, frozenset({(1, 2)}), frozenset({(3, 4)}), frozenset({5}))
+    wish = Wish(
+        date(2027, 1, 2),
+        DAY,
+        Aim.KIN,
+        0.0625,
+        1,
+        frozenset({7, 9}),
+        frozenset({(1, 2)}),
+        frozenset({(3, 4)}),
+        frozenset({5}),
+    )
     assert read(parse_qs(wish.query()[1:]), DAY) == wish
     assert read({}, DAY) == Wish(DAY, DAY)
     assert Wish(DAY, DAY).query() == "?"
