@@ -20,7 +20,7 @@ ROUNDS = ("water", "upkeep")  # and those that water, misting or cleaning can
 
 def record_feeding(feeding: Feeding) -> Feeding:
     """One offer of food. The same client-made key twice is one feeding: the second answers with the first."""
-    if feeding.key is not None:
+    if feeding.key is not None and feeding.pk is None:  # one on record is being corrected
         known = Feeding.objects.filter(key=feeding.key).first()
         if known is not None:
             return known
@@ -164,7 +164,9 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     if same is not None:
         same.days, same.reason, same.season_to = rhythm.days, rhythm.reason, rhythm.season_to
         rhythm = same
-    write(rhythm, whom_it_feeds(rhythm), f"Rhythm of {_called(rhythm)}: {rhythm}", moves=FED)
+    before = FeedRhythm.objects.filter(pk=rhythm.pk).first()
+    fed = [*whom_it_feeds(rhythm), *(whom_it_feeds(before) if before else [])]  # it may have been of another place
+    write(rhythm, fed, f"Rhythm of {_called(rhythm)}: {rhythm}", moves=FED)
     return rhythm
 
 
@@ -290,9 +292,11 @@ def _is_inside(candidate: Place | None, place: Place) -> bool:
 
 @receipts.mends("husbandry.place")
 def walk_anew(places: Sequence[int]) -> list[int]:
-    """A place that was taken back has its old key, and so have those that stand in it."""
+    """A place that was taken back has its old key, and so have those that stand in it; they follow its rhythms again."""
     renumber_walk()
-    return []
+    if not any(kind.objects.filter(place__isnull=False).exists() for kind in (UpkeepRhythm, FeedRhythm)):
+        return []
+    return list({animal for place in Place.objects.filter(pk__in=places) for animal in _standing_in(place)})
 
 
 def renumber_walk() -> None:
@@ -318,7 +322,8 @@ def save_enclosure(enclosure: Enclosure) -> Enclosure:
     inside = residents(enclosure) if enclosure.pk and enclosure.retired_on else []
     if inside:
         names = ", ".join(animal.code for animal in inside)
-        raise Refused(f"{names} lives in {enclosure.code}. Move what lives there first.", "retired_on")
+        lives = "lives" if len(inside) == 1 else "live"
+        raise Refused(f"{names} {lives} in {enclosure.code}. Move what lives there first.", "retired_on")
     with transaction.atomic():
         enclosure.save()
         touched = [animal.pk for animal in residents(enclosure)]

@@ -126,6 +126,7 @@ def _feed(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
         prey_mm=row.detail.get("mm"),
         number=_count(row.detail),
         key=row.key,
+        logged_at=row.happened_at,  # a phone may have kept it for hours: the feeder's book goes by the moment
     )
     row.feeding = services.record_feeding(feeding)
 

@@ -2,7 +2,7 @@
 // Works on plain http: no service worker, no randomUUID. Two tabs may send the same tap; its key makes that harmless.
 // A saved tap stays in the store until a page made later knows it: a page that a browser brings back may be older.
 (() => {
-  const SENT = ["key", "kind", "enclosure", "specimen", "at", "lead", "prey", "mm", "number", "reason", "text", "undoes", "on_hold", "pair", "sitting", "since", "ending"];
+  const SENT = ["key", "kind", "enclosure", "specimen", "at", "lead", "prey", "mm", "number", "reason", "text", "undoes", "work", "on_hold", "pair", "sitting", "since", "ending"];
   const PARCEL = 25, PATIENCE = 5000, SHORTEST = 1000, LONGEST = 30000, AT_THE_DOOR = 8000, TWO_DAYS = 172800000;
 
   const open = () =>

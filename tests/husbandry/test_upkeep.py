@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from collection import attention, dues, receipts
@@ -77,6 +78,16 @@ def test_a_shelf_that_moves_to_another_rack_follows_its_rhythm(animal, rack, tod
     rack.parent = other
     services.save_place(rack)
     assert upkeep_of(animal).due_on == today + timedelta(days=2)
+
+
+def test_a_shelf_whose_move_is_taken_back_follows_the_rhythm_it_had(keeper_client, animal, rack, today):
+    other = services.save_place(Place(name="Rack B"))
+    services.set_upkeep_rhythms(other, {"misting": 2}, today)
+    form = {"name": "Rack A", "kind": "rack", "parent": other.pk, "order": "0"}
+    keeper_client.post(reverse("husbandry:place-edit", args=[rack.pk]), form)
+    assert upkeep_of(animal) is not None
+    receipts.undo(Receipt.objects.latest("pk"))
+    assert upkeep_of(animal) is None
 
 
 def test_the_sentence_names_all_that_is_due_with_its_last_time(animal, today):

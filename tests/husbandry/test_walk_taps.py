@@ -1,11 +1,16 @@
 """What one tap becomes: its record, its history, and the day it counts for. What is no proper tap is refused."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
 import time_machine
+from django.conf import settings
+from django.urls import reverse
+from django.utils import timezone
 
 from collection.models import Due, Note
+from husbandry import walks
 from husbandry.models import Feeding, Tap, Upkeep
 from tests import factories as make
 from tests.husbandry.walking import refusals, stored, take, tap, walk_past
@@ -179,3 +184,24 @@ def test_once_the_record_is_put_right_the_same_tap_is_saved(walk, animal):
     assert take(walk, raw).refused
     death.delete()
     assert take(walk, raw).saved == [raw["key"]]
+
+
+def test_a_meal_of_a_walk_can_be_corrected_on_its_page(walk, animal, keeper_client):
+    take(walk, tap("taken", animal, prey="cricket", number=1))
+    meal = Feeding.objects.get()
+    form = {"outcome": "refused", "prey": "roach", "number": "2", "on": str(meal.on)}
+    keeper_client.post(reverse("husbandry:feed-edit", args=[animal.pk, meal.pk]), form)
+    meal.refresh_from_db()
+    assert (meal.outcome, meal.prey, meal.number) == ("refused", "roach", 2)
+
+
+def test_a_meal_that_waited_on_the_phone_stands_in_the_books_at_its_own_moment(walk, animal):
+    take(walk, tap("taken", animal, prey="cricket", ago=timedelta(minutes=20)))
+    assert Feeding.objects.get().logged_at == timezone.now() - timedelta(minutes=20)
+
+
+def test_the_phone_sends_all_that_the_house_reads_of_a_tap():
+    """What is not in the list of the script never arrives: rounds of upkeep were refused for it."""
+    script = (settings.BASE_DIR / "static" / "walk" / "outbox.js").read_text()
+    sent = set(re.findall(r'"(\w+)"', re.search(r"const SENT = \[(.*?)\];", script)[1]))
+    assert {"key", "kind", "enclosure", "specimen", "at", "lead", *walks.DETAILS} - sent == set()

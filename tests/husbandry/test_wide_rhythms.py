@@ -109,6 +109,14 @@ def test_it_is_set_corrected_taken_away_and_taken_back_on_its_page(keeper_client
     assert interval(animal) == 11
 
 
+def test_a_rhythm_given_to_another_place_leaves_those_it_fed_before(keeper_client, rack, animal):
+    rhythm, other = wide(10, place=rack), make.place("Rack B")
+    keeper_client.post(reverse("husbandry:rhythm-wide-edit", args=[rhythm.pk]), values(place=other.pk))
+    assert interval(animal) == 7
+    receipts.undo(Receipt.objects.latest("pk"))
+    assert interval(animal) == 10
+
+
 def test_the_form_opens_with_today_and_all_stages(keeper_client):
     page = keeper_client.get(reverse("husbandry:rhythm-wide-new")).content.decode()
     assert f'value="{TODAY}"' in page
