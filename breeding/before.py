@@ -77,11 +77,14 @@ class _Known:
         self.records = pairings.taxon_records(
             {one.taxon_id for one in animals if one.standing.sex in FEMALES}, self.today
         )
-        self.meals = _latest(Feeding.objects.filter(specimen__in=ids, outcome=Outcome.TAKEN.value), "specimen", "on")
+        eaten = Feeding.objects.filter(specimen__in=ids, outcome=Outcome.TAKEN.value, on__lte=today)
+        self.meals = _latest(eaten, "specimen", "on")
         self.webs = _latest(SpermWeb.objects.filter(male__in=ids, latest__lte=today), "male", "latest")
         self.met = _latest(Meeting.objects.filter(pairing__male__in=ids), "pairing__male", "latest")
         self.boxes = dict(Stay.objects.open().filter(specimen__in=ids).values_list("specimen", "enclosure"))
-        water = Upkeep.objects.filter(enclosure__in=set(self.boxes.values()), kind=Upkeep.Kind.WATER.value)
+        water = Upkeep.objects.filter(
+            enclosure__in=set(self.boxes.values()), kind=Upkeep.Kind.WATER.value, on__lte=today
+        )
         self.water = _latest(water, "enclosure", "on")
         cooling = Hold.objects.filter(specimen__in=ids, kind=HoldKind.COOLING.value).order_by("begins")
         self.cooled = {one: (begins, ends) for one, begins, ends in cooling.values_list("specimen", "begins", "ends")}
@@ -141,7 +144,7 @@ class _Known:
             "genus": one.taxon.name.partition(" ")[0],
             "sex": Verdict(standing.sex),
             "stage": Stage(standing.stage),
-            "last_molt": standing.last_molt,
+            "last_molt": _come(standing.last_molt, self.today),
             "molt": window if window[0] and window[1] else None,
             "held": tuple(Held(hold.reason.rstrip("."), hold.ends) for hold in held),
             "meal": self.meals.get(one.pk),
@@ -149,6 +152,11 @@ class _Known:
             "cooled": self.cooled.get(one.pk),
             "lent": standing.status == Status.LOAN_OUT.value,
         }
+
+
+def _come(day: date | None, today: date) -> date | None:
+    """The day, unless it lies ahead by a clock that was set back."""
+    return None if day is None or day > today else day
 
 
 def _latest(found: QuerySet[Any], of: str, day: str) -> dict[int, date]:

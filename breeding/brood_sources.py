@@ -105,8 +105,9 @@ def shares_owed(today: date) -> Iterable[HouseItem]:
     for shares in clutches.shares_among(sacs).values() if sacs else ():
         for owed in shares:
             if owed.owed and owed.share.due_on and owed.share.due_on <= today:
+                are = "is" if owed.owed == 1 else "are"
                 sentence = (
-                    f"{owed.owed} of the brood of {owed.share.sac.female.code} are owed to {owed.share.to}, "
+                    f"{owed.owed} of the brood of {owed.share.sac.female.code} {are} owed to {owed.share.to}, "
                     f"by {say_date(owed.share.due_on, today)}."
                 )
                 yield HouseItem("Share of a brood", Said(Urgency.LOOK, "owed", sentence))

@@ -13,6 +13,7 @@ from breeding.pairings import possible_sires
 from collection import descents, dues, receipts
 from collection.models import Departure, GroupCount, Specimen, SpecimenKind
 from collection.services import Refused, record_departure, write
+from collection.wording import plural
 from husbandry.models import Enclosure, Place, Stay
 from husbandry.services import save_place
 
@@ -69,7 +70,7 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
     """
     _refuse_split(sac, split)
     with transaction.atomic():
-        receipts.note(f"Took {split.heads} out of the sac of {sac.female.code}")  # first, before the tray's own name
+        receipts.note(f"Took {split.heads} out of the {sac.word} of {sac.female.code}")  # before the tray's own name
         sires = possible_sires(sac)
         named = codes(split.prefix, split.singles + len(split.groups))
         animals = [_young(sac, split, sires, code) for code in named]
@@ -79,7 +80,7 @@ def take_out(sac: EggSac, split: Split) -> list[Specimen]:
             _keep(sac, split, sires, animal, heads, number)
         pks = [animal.pk for animal in animals]
         dues.refresh([*pks, sac.female_id])
-        receipts.note(f"Took {split.heads} out of the {sac.word} of {sac.female.code}", [*pks, sac.female_id])
+        receipts.note("", [*pks, sac.female_id])
     return animals
 
 
@@ -124,7 +125,7 @@ def left_in(sac: EggSac) -> int | None:
 def codes(prefix: str, number: int) -> list[str]:
     """The next free codes with this prefix: B-014, B-015, …"""
     taken = set(Specimen.history.filter(code__istartswith=f"{prefix}-").values_list("code", flat=True))
-    numbers = [int(tail) for code in taken if (tail := code[len(prefix) + 1 :]).isdigit()]
+    numbers = [int(tail) for code in taken if (tail := code[len(prefix) + 1 :]).isdecimal()]
     first = max(numbers, default=0) + 1
     width = max(len(str(first + number)), 3)
     return [f"{prefix}-{n:0{width}d}" for n in range(first, first + number)]
@@ -203,8 +204,9 @@ def deliver(share: BroodShare, number: int, day: date, owed: int | None = None) 
     Refuses more than is `owed`, where that is told.
     """
     if owed is not None and number > owed:
-        raise Refused(f"{owed} are owed to {share.to}. What goes beyond a share is passed on without one.", "number")
-    animals = singles_here(share.sac, number)
+        are = "is" if owed == 1 else "are"
+        raise Refused(f"{owed} {are} owed to {share.to}. What goes beyond a share is passed on without one.", "number")
+    animals = singles_here(share.sac, number, day)
     with transaction.atomic():
         receipts.note(f"Delivered {number} to {share.to}")
         for animal in animals:
@@ -223,7 +225,7 @@ def pass_on(sac: EggSac, number: int, gone: Departure, owed: int) -> list[Specim
         raise Refused(
             f"{sum(here)} of this brood are here and {owed} of them are owed: {free} are free to go.", "number"
         )
-    animals = singles_here(sac, number)
+    animals = singles_here(sac, number, gone.on)
     with transaction.atomic():
         receipts.note(f"Passed {number} of the {sac.word} of {sac.female.code} on to {gone.contact}")
         for animal in animals:
@@ -232,10 +234,13 @@ def pass_on(sac: EggSac, number: int, gone: Departure, owed: int) -> list[Specim
     return animals
 
 
-def singles_here(sac: EggSac, number: int) -> list[Specimen]:
-    """The first so many singles of a brood that are still here."""
+def singles_here(sac: EggSac, number: int, day: date) -> list[Specimen]:
+    """The first so many singles of a brood that are still here, and were taken out by that day."""
     members = BroodMember.objects.filter(sac=sac, number=1, specimen__standing__status="here")
-    animals = [member.specimen for member in members.select_related("specimen__standing")[:number]]
-    if len(animals) < number:
-        raise Refused(f"Only {len(animals)} singles of this brood are here.", "number")
-    return animals
+    found = list(members.select_related("specimen__standing")[:number])
+    if len(found) < number:
+        are = "is" if len(found) == 1 else "are"
+        raise Refused(f"Only {plural(len(found), 'single')} of this brood {are} here.", "number")
+    if day < (taken := max(member.on for member in found)):
+        raise Refused(f"They were taken out on {taken}; this day lies before it.", "on")
+    return [member.specimen for member in found]

@@ -17,6 +17,11 @@ class BroodWords:
     young: str
 
     @property
+    def one(self) -> str:
+        """The brood with its article."""
+        return with_article(self.brood)
+
+    @property
     def labels(self) -> dict[str, str]:
         """Words of the stages by their values."""
         return dict(self.stages)

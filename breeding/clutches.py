@@ -64,7 +64,10 @@ def warmth_of(sac: EggSac) -> Warmth:
 
 
 def _measured(sac: EggSac) -> dict[date, float]:
-    """Days with readings of the sensor that hangs where the sac stands since it was taken, or laid."""
+    """Days with readings of the sensor where the sac stands, since it was taken, or laid, until it ended.
+
+    What the sensor measured after it was hung elsewhere was not the warmth of this sac.
+    """
     if sac.place_id is None:
         return {}
     posting = Posting.objects.filter(place=sac.place_id).order_by("-since").first()
@@ -74,6 +77,10 @@ def _measured(sac: EggSac) -> dict[date, float]:
     begins = datetime.combine(sac.taken_on or sac.earliest, time.min, zone)
     begins = max(begins, posting.since)
     rows = Reading.objects.filter(sensor=posting.sensor_id, at__gte=int(begins.timestamp()), celsius__isnull=False)
+    moved = Posting.objects.filter(sensor=posting.sensor_id, since__gt=posting.since).order_by("since").first()
+    ended = datetime.combine(sac.ended_on + timedelta(days=1), time.min, zone) if sac.ended_on else None
+    for until in (moved.since if moved else None, ended):
+        rows = rows.filter(at__lt=int(until.timestamp())) if until else rows
     found: dict[date, list[float]] = defaultdict(list)
     for at, celsius in rows.values_list("at", "celsius"):
         found[datetime.fromtimestamp(at, zone).date()].append((celsius or 0) / 100)  # stored in hundredths

@@ -254,6 +254,10 @@ class LoanForm(EventForm):
         self.instance.since = self.cleaned_data["on"]
         loans.begin(self.instance)
 
+    def remove(self) -> None:
+        """Take the loan away, and the departure it began with."""
+        loans.take_away(self.instance)
+
 
 class LoanEndForm(EventForm):
     """Back with its owner."""

@@ -47,7 +47,7 @@ def read_insertions(text: str) -> int | None:
     word = text.strip(" .").casefold()
     if says_nothing(word) or word in _NOT_SEEN:
         return None
-    if word.isdigit() and len(word) <= 2:
+    if word.isdecimal() and len(word) <= 2:
         return int(word)
     try:
         seen = read_yes_no(word)

@@ -13,10 +13,13 @@ from collection.models import Departure, Specimen, Status
 from collection.services import (
     Refused,
     at_death,
+    at_return,
     if_not_the_end,
     record_departure,
     record_return,
     refuse_after_end,
+    remove,
+    remove_departure,
 )
 
 
@@ -24,18 +27,39 @@ def begin(loan: Loan) -> Loan:
     """Lend an animal out, or write down the terms of one that was lent to us. An animal has one open loan."""
     animal = loan.specimen
     refuse_after_end(animal, loan.since)
-    if Loan.objects.filter(specimen=animal, ended_on__isnull=True).exclude(pk=loan.pk).exists():
+    before = Loan.objects.filter(pk=loan.pk).first()
+    if before is not None and before.way != loan.way:
+        raise Refused("Whose animal it is does not change. Take this loan away and log it anew.", "way")
+    others = Loan.objects.filter(specimen=animal, ended_on__isnull=True).exclude(pk=loan.pk)
+    if loan.ended_on is None and others.exists():
         raise Refused(f"{animal.code} is on loan already. End that loan first.")
     if loan.pk is None and loan.way == Loan.Way.OUT.value and animal.standing.status != Status.HERE.value:
         raise Refused(f"{animal.code} is {animal.standing.get_status_display()} and cannot be lent out.")
     with transaction.atomic():
-        first = loan.pk is None
+        went = _departure(before) if before else Departure(specimen=animal, kind="loan_out")
         loan.save()
-        if first and loan.way == Loan.Way.OUT.value:
-            record_departure(Departure(specimen=animal, kind="loan_out", on=loan.since, contact=loan.contact))
+        if loan.way == Loan.Way.OUT.value and went is not None:
+            went.on, went.contact = loan.since, loan.contact
+            record_departure(went)
         dues.refresh([animal.pk])
         receipts.note(f"Loan of {animal.code}: {loan.get_way_display()}, {loan.contact}", [animal.pk])
     return loan
+
+
+def _departure(loan: Loan) -> Departure | None:
+    """The departure that a loan of ours began with, where it still stands so."""
+    went = loan.specimen.departures.filter(kind="loan_out", on=loan.since, contact=loan.contact)
+    return went.first() if loan.way == Loan.Way.OUT.value else None
+
+
+def take_away(loan: Loan) -> None:
+    """It was not lent after all: the departure that the loan began with goes as well."""
+    with transaction.atomic():
+        receipts.note(f"Took away: loan of {loan.specimen.code}, {loan.contact}")
+        went = _departure(loan)
+        if went is not None:
+            remove_departure(went)
+        remove(loan, [loan.specimen], "")
 
 
 def end(loan: Loan, day: date) -> Loan:
@@ -77,6 +101,14 @@ def terms_of(animal: Specimen | None) -> str:
 def _died(animal: Specimen) -> date | None:
     death = getattr(animal, "death", None)
     return death.latest if death else None
+
+
+@at_return("loan")
+def home_again(animal: Specimen, day: date) -> None:
+    """Whoever came back from a loan of ours is no longer lent, wherever that was logged."""
+    for loan in Loan.objects.filter(specimen=animal, way=Loan.Way.OUT.value, ended_on__isnull=True, since__lte=day):
+        loan.ended_on = day
+        loan.save(update_fields=["ended_on"])
 
 
 @at_death("loan")

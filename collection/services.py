@@ -241,6 +241,19 @@ def remove_departure(departure: Departure) -> None:
         remove(departure, [departure.specimen], " ".join([label, *said]))
 
 
+returns: dict[str, End] = {}  # what else is over when it is back, by name
+
+
+def at_return(name: str) -> Callable[[End], End]:
+    """Register what is done when an animal comes back from a loan, or is found: it gets the animal and the day."""
+
+    def keep(end: End) -> End:
+        returns[name] = end
+        return end
+
+    return keep
+
+
 def record_return(departure: Departure, day: date) -> None:
     """An animal on loan or missing is back."""
     if departure.kind == Departure.Kind.PASSED_ON.value:
@@ -249,7 +262,10 @@ def record_return(departure: Departure, day: date) -> None:
         raise Refused(f"It left on {departure.on}; it cannot be back before that.", "on")
     refuse_after_end(departure.specimen, day)
     departure.back_on = day
-    write(departure, [departure.specimen], f"{departure.specimen.code} is back")
+    with transaction.atomic():
+        for name in sorted(returns):
+            returns[name](departure.specimen, day)
+        write(departure, [departure.specimen], f"{departure.specimen.code} is back")
 
 
 def record_count(count: GroupCount) -> None:

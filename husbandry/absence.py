@@ -1,10 +1,7 @@
 """What falls due while the keeper is away: days of feeding and water, from the stored due date and the rhythm on."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-
-from husbandry.rhythm import Hold
 
 LONGEST_DAYS = 62
 
@@ -44,8 +41,3 @@ def falls_on(due: date | None, interval: int | None, begins: date, ends: date) -
         days.append(day)
         day += timedelta(days=interval)
     return tuple(days)
-
-
-def outside_holds(days: Sequence[date], hold: Hold | None) -> tuple[date, ...]:
-    """The days that no hold forbids."""
-    return tuple(day for day in days if hold is None or not hold.covers(day))

@@ -103,10 +103,15 @@ def by_day(due_on: date, today: date, sentence: str, actions: tuple[Action, ...]
     return Said(Urgency.OVER, f"{days} day{'s' if days > 1 else ''} over", sentence, actions)
 
 
+SPIDERS = (Group.TARANTULA, Group.TRUE_SPIDER)
+
+
 def hardened(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Animals whose hardening has ended and that were not fed since the molt."""
     rows = Specimen.objects.filter(pk__in=ids, standing__last_molt__isnull=False).here()
-    molted = {pk: day for pk, day in rows.values_list("pk", "standing__last_molt") if day}
+    found = [row for row in rows.values_list("pk", "standing__last_molt", "taxon__group") if row[1]]
+    molted = {pk: day for pk, day, _ in found}
+    groups = {pk: {"group": group} for pk, _, group in found if Group(group) not in SPIDERS}
     fed = last_taken(list(molted))
     unfed = [pk for pk, day in molted.items() if pk not in fed or fed[pk] < day]
     held = holds.gather(unfed)
@@ -114,22 +119,26 @@ def hardened(ids: Sequence[int]) -> Iterator[StoredDue]:
         ends = [hold.ends for hold in held[pk] if hold.kind is HoldKind.HARDENING and hold.ends]
         if ends:
             day = max(ends)
-            yield StoredDue(pk, day, day, {"molted": molted[pk].isoformat()}, day + timedelta(days=14))
+            facts = {"molted": molted[pk].isoformat()} | groups.get(pk, {})
+            yield StoredDue(pk, day, day, facts, day + timedelta(days=14))
 
 
 def say_hardened(due: StoredDue, today: date) -> Said:
     """Hardening is over: a first meal can be offered."""
     molted = date.fromisoformat(due.facts["molted"])
-    hard = (due.wanted_on - molted).days
-    sentence = f"Molted {say_days((today - molted).days)}; hardening is reckoned with {hard} days. "
-    sentence += "Offer a first meal once the fangs are black."
+    days = (due.wanted_on - molted).days
+    hard = "its new skin is hard and has its colour" if "group" in due.facts else "the fangs are black"
+    sentence = f"Molted {say_days((today - molted).days)}; hardening is reckoned with {days} days. "
+    sentence += f"Offer a first meal once {hard}."
     return Said(Urgency.LOOK, "hardening over", sentence, FEED_ACTIONS)
 
 
 def conditions(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Animals whose abdomen was last measured far narrower than the carapace is long."""
-    for pk, (day, found) in condition_of(ids).items():
-        if found.thin:
+    measured = condition_of(ids)
+    here = set(Specimen.objects.filter(pk__in=measured).here().values_list("pk", flat=True)) if measured else set()
+    for pk, (day, found) in measured.items():
+        if found.thin and pk in here:
             yield StoredDue(pk, day, day, {"ratio": found.ratio, "says": found.sentence})
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -10,6 +12,12 @@ from collection.services import Refused
 from husbandry import feeder_outlook
 from husbandry.feeder_ledger import EntryKind
 from husbandry.models import FeederEntry, FeederStock
+
+
+def _forget() -> None:
+    """The outlook no longer holds, nor one that somebody works out before this is stored."""
+    feeder_outlook.forget()
+    transaction.on_commit(feeder_outlook.forget)
 
 
 def save_stock(stock: FeederStock) -> FeederStock:
@@ -21,7 +29,7 @@ def save_stock(stock: FeederStock) -> FeederStock:
     with transaction.atomic():
         stock.save()
         receipts.note(f"Feeder {stock}")
-    feeder_outlook.forget()
+    _forget()
     return stock
 
 
@@ -34,8 +42,15 @@ def record_entry(entry: FeederEntry) -> FeederEntry:
     with transaction.atomic():
         entry.save()
         receipts.note(f"{entry.stock}, {entry}")
-    feeder_outlook.forget()
+    _forget()
     return entry
+
+
+@receipts.mends("husbandry.feederstock", "husbandry.feederentry")
+def forget_outlook(rows: Sequence[int]) -> list[int]:
+    """What was worked out of a book that was taken back holds no more."""
+    _forget()
+    return []
 
 
 def remove_entry(entry: FeederEntry) -> None:
@@ -43,4 +58,4 @@ def remove_entry(entry: FeederEntry) -> None:
     with transaction.atomic():
         entry.delete()
         receipts.note(f"Took out of the book: {entry.stock}, {entry}")
-    feeder_outlook.forget()
+    _forget()

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Any
 
 from collection.dates import say_date
 from collection.models import Due, Specimen
 from collection.stages import Stage
-from husbandry import absence, cards, upkeep_sources
+from husbandry import absence, cards, holds, rhythm_choice, upkeep_sources
 from husbandry.absence import Plan
 from husbandry.attention_sources import hold_of
 from husbandry.models import Enclosure, Place, Stay, Upkeep
-from husbandry.rhythm import HoldKind
+from husbandry.rhythm import Hold, HoldKind, Rhythm, after_holds
 
 AT_ONCE = 400  # enclosures on one sheet, some 25 pages of paper; then the next rack begins another
 LEFT_ALONE = dict.fromkeys((HoldKind.SAC, HoldKind.BROOD, HoldKind.EXPECTING), "Do not open.")
@@ -81,7 +81,7 @@ def sheet(place: Place | None, begins: date, ends: date, number: int = 1) -> She
         enclosures = enclosures.filter(pk__in=sheets[number - 1])
     stops: list[Any] = list(enclosures.with_occupants(_living()))
     ids = [stay.specimen_id for stop in stops for stay in stop.open_stays]
-    dues = _dues(ids)
+    dues, stops_feeding = _dues(ids), holds.gather(ids)
     facts = cards.Facts(ids, [stop.pk for stop in stops], begins)
     parts: list[Part] = []
     for stop in stops:
@@ -90,7 +90,8 @@ def sheet(place: Place | None, begins: date, ends: date, number: int = 1) -> She
             parts.append(Part(rack))
         for stay in stop.open_stays:
             animal = stay.specimen
-            plan = plan_of(dues[animal.pk], begins, ends, young=animal.standing.stage == Stage.YOUNG.value)
+            young = animal.standing.stage == Stage.YOUNG.value
+            plan = plan_of(dues[animal.pk], begins, ends, stops_feeding[animal.pk], young=young)
             if plan.feed or plan.water or plan.hands_off:
                 parts[-1].lines.append(Line(animal, stop, cards.spot(stop, places), plan, _prey(facts, animal)))
     parts = [part for part in parts if part.lines]
@@ -186,22 +187,37 @@ def _rack(place: Place | None) -> Place | None:
     return place
 
 
-def plan_of(dues: dict[str, Due], begins: date, ends: date, *, young: bool = False) -> Plan:
-    """One animal's days from its stored due dates."""
+def plan_of(
+    dues: dict[str, Due], begins: date, ends: date, known: Sequence[Hold] = (), *, young: bool = False
+) -> Plan:  # fmt: skip
+    """One animal's days from its stored due dates and from all that stops its feeding, what is planned included."""
     feed, water, molt = dues.get("feed"), dues.get("water"), dues.get("molt")
-    hold = hold_of(feed.facts) if feed else None
-    held = hold if hold and (hold.ends is None or hold.ends > begins) and hold.begins <= ends else None
-    feed_days: tuple[date, ...] = ()
-    if feed is not None:
-        feed_days = absence.outside_holds(absence.falls_on(feed.due_on, feed.facts.get("interval"), begins, ends), held)
+    delayed = hold_of(feed.facts) if feed else None  # a premolt is worked out with the feed alone
+    stops = [hold for hold in (delayed, *known) if hold and (hold.ends is None or hold.ends > begins)]
+    stops = sorted((hold for hold in stops if hold.begins <= ends), key=lambda hold: (hold is not delayed, hold.begins))
     water_days = absence.falls_on(water.due_on, water.facts["interval"], begins, ends) if water else ()
-    return Plan(feed_days, water_days, _hands_off(held, molt, ends, young))
+    return Plan(
+        _feed_days(feed, stops, begins, ends),
+        water_days,
+        _hands_off(next(iter(stops), None), molt, begins, ends, young),
+    )
 
 
-def _hands_off(hold: Any, molt: Due | None, ends: date, young: bool) -> str:
+def _feed_days(feed: Due | None, stops: Sequence[Hold], begins: date, ends: date) -> tuple[date, ...]:
+    """The days on which food is offered; a hold inside the absence puts a feed off to its end."""
+    if feed is None or feed.due_on is None:
+        return ()
+    first, _ = after_holds(max(feed.due_on, begins), [replace(hold, planned=True) for hold in stops])
+    every = Rhythm(feed.facts["interval"], "")
+    return tuple(rhythm_choice.coming(first, every, stops, begins, ends + timedelta(days=1)))
+
+
+def _hands_off(hold: Hold | None, molt: Due | None, begins: date, ends: date, young: bool) -> str:
     if hold is not None:
         until = f" until {say_date(hold.ends)}" if hold.ends else ""
-        return f"{hold.reason[:1].upper()}{hold.reason[1:]}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
+        since = f"From {say_date(hold.begins)}: " if hold.begins > begins else ""
+        why = f"{hold.reason[:1].upper()}{hold.reason[1:]}"
+        return f"{since}{why}{until}. {LEFT_ALONE.get(hold.kind, 'Offer nothing.')}"
     if molt is not None and not young and molt.wanted_on <= ends and date.fromisoformat(molt.facts["likely"]) <= ends:
-        return "A molt may come: take prey out after a day; if it lies on its back, leave it alone."
+        return "A molt may come: take prey out after a day; if it lies on its back or hangs still, leave it alone."
     return ""

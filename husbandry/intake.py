@@ -82,6 +82,8 @@ def read_message(message: Any, now: int) -> Incoming:
     sensor = message.get("sensor")
     if not isinstance(sensor, str) or not sensor.strip():
         raise Refused(Reason.SENSOR, "The reading does not say which sensor it is of.")
+    if not sensor.strip().isprintable():  # half a character or NUL, which a database does not take
+        raise Refused(Reason.SENSOR, "The name of the sensor holds signs that no name has.")
     at = message.get("at")
     instant = now if at is None else read_instant(at)
     celsius, humidity = _quantities(message)

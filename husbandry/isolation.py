@@ -17,6 +17,7 @@ from collection.health import Found
 from collection.models import HealthIssue, Quarantine, Specimen
 from collection.querysets import HERE
 from collection.services import Refused
+from collection.wording import plural
 from husbandry import exposure
 from husbandry.exposure import Contact, How, Lived
 from husbandry.models import Enclosure, ExposureCheck, Place, Stay
@@ -114,12 +115,12 @@ def in_turn(enclosures: Sequence[int]) -> list[int]:
     return sorted(enclosures, key=lambda pk: late.get(pk, 0))
 
 
-def mixed(place: Place) -> list[str]:
-    """Who in quarantine stands in this place or what is in it among others that are not, in sentences.
+def mixed(place: Place | None = None) -> list[str]:
+    """Who in quarantine stands in this place or what is in it, or anywhere, among others that are not, in sentences.
 
     A place that is marked as one for quarantine, or that holds nobody else, is as it should be.
     """
-    stays = Stay.objects.open().filter(enclosure__place__walk_key__startswith=place.walk_key)
+    stays = Stay.objects.open().filter(enclosure__place__walk_key__startswith=place.walk_key if place else "")
     rows = stays.select_related("specimen", "enclosure__place__parent").order_by("enclosure__place__walk_key", "id")
     kept = set(Quarantine.objects.open().values_list("specimen_id", flat=True))
     if not kept:
@@ -134,9 +135,9 @@ def mixed(place: Place) -> list[str]:
         others = sum(stay.specimen_id not in kept for stay in inside)
         if apart and others and not rack.quarantine:
             codes = ", ".join(stay.specimen.code for stay in apart)
+            stand = "is in quarantine and shares" if len(apart) == 1 else "are in quarantine and share"
             said.append(
-                f"{codes} {'is' if len(apart) == 1 else 'are'} in quarantine and shares {rack} with {others} others. "
-                "Common practice is a room or shelf of its own."
+                f"{codes} {stand} {rack} with {plural(others, 'other')}. Common practice is a room or shelf of its own."
             )
     return said
 

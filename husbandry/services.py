@@ -292,7 +292,7 @@ def _is_inside(candidate: Place | None, place: Place) -> bool:
 
 @receipts.mends("husbandry.place")
 def walk_anew(places: Sequence[int]) -> list[int]:
-    """A place that was taken back has its old key, and so have those that stand in it; they follow its rhythms again."""
+    """A place that was taken back has its old key, as all inside; who stands there follows its rhythms again."""
     renumber_walk()
     if not any(kind.objects.filter(place__isnull=False).exists() for kind in (UpkeepRhythm, FeedRhythm)):
         return []

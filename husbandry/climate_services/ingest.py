@@ -11,6 +11,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from collection import receipts
 from husbandry import intake
 from husbandry.climate_services import refusals, states
 from husbandry.intake import Held, Incoming, Reason, Refused
@@ -45,6 +46,7 @@ def take_messages(
 ) -> Answer:
     """Take in what a device or a broker sent, each message by `read`; the sound ones are kept."""
     answer, sound = Answer(), []
+    bad: list[tuple[int, Refused, str]] = []
     sender = device.pk if device else None
     seconds = int(now.timestamp())
     for position, message in enumerate(messages):
@@ -55,21 +57,21 @@ def take_messages(
         try:
             sound.append((position, read(message, seconds)))
         except Refused as refusal:
-            answer.refuse(position, refusal.reason, str(refusal), _named(message), sender)
+            bad.append((position, refusal, _named(message)))
+    known = dict(Sensor.objects.filter(key__in={name for *_, name in bad if name}).values_list("key", "pk"))
+    for position, refusal, name in bad:
+        answer.refuse(position, refusal.reason, str(refusal), known.get(name), sender)
     with transaction.atomic():
         _take(sound, answer, device, None)
         refusals.count(answer.causes, now)
     return answer
 
 
-def _named(message: Any) -> int | None:
-    """The sensor that a refused message speaks of, when it says so and there is one."""
+def _named(message: Any) -> str:
+    """The sensor that a refused message speaks of, by its name there; nothing where it names none."""
     name = message.get("sensor") if isinstance(message, dict) else None
-    if not isinstance(name, str):
-        return None
-    return (
-        Sensor.objects.filter(key=name.strip().casefold()[: intake.LONGEST_NAME]).values_list("pk", flat=True).first()
-    )
+    text = name.strip().casefold()[: intake.LONGEST_NAME] if isinstance(name, str) else ""
+    return text if text.isprintable() else ""
 
 
 def take_by_hand(batch: ReadingBatch, celsius: float | None, humidity: float | None, at: datetime) -> Answer:
@@ -80,6 +82,7 @@ def take_by_hand(batch: ReadingBatch, celsius: float | None, humidity: float | N
     with transaction.atomic():
         batch.save()
         _take([(0, one)], answer, None, batch)
+        receipts.note(f"Reading of {batch.sensor}")
     return answer
 
 

@@ -13,6 +13,8 @@ from collection.forms.base import day_widget
 from husbandry import absence
 from husbandry.models import EmergencyCard, Place
 
+FURTHEST = timedelta(days=366)
+
 
 class AbsenceForm(forms.Form):
     """From when to when, and which part of the house. Its values stand in the address."""
@@ -34,7 +36,9 @@ class AbsenceForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """The days are in order and not too many for one sheet."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
-        if "begins" in data and "ends" in data:
+        if "begins" in data and abs(data["begins"] - timezone.localdate()) > FURTHEST:
+            self.add_error("begins", "A sheet is made for an absence within a year from today.")
+        elif "begins" in data and "ends" in data:
             try:
                 absence.days_between(data["begins"], data["ends"])
             except ValueError as refusal:

@@ -65,7 +65,7 @@ class ChoiceForm(RegisterFilter):
         """Keys that the keeper ticked to be left out."""
         data = self.data
         ticked = data.getlist("leave") if isinstance(data, QueryDict) else []
-        return {int(key) for key in ticked if key.isdigit()}
+        return {int(key) for key in ticked if key.isdecimal() and len(key) < 19}
 
     def clean(self) -> dict[str, Any]:
         """Codes must all be known: a label that is missed is an animal without one."""

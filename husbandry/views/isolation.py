@@ -15,7 +15,7 @@ from collection.models import HealthIssue, Quarantine, Specimen
 from collection.rights import helper_may
 from collection.services import Refused
 from husbandry import exposure, isolation
-from husbandry.models import Place, Stay
+from husbandry.models import Stay
 
 CHOICES = (7, 14, 30, 60, 90, 180, 365)
 
@@ -40,7 +40,7 @@ def apart(request: HttpRequest) -> HttpResponse:
             for suspect in known
         ],
         "kept": [(row, where.get(row.specimen_id)) for row in kept],
-        "mixed": [said for room in Place.objects.filter(parent=None) for said in isolation.mixed(room)],
+        "mixed": isolation.mixed(),
         "today": timezone.localdate(),
     }
     return render(request, "husbandry/apart.html", context)

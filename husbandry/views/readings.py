@@ -57,7 +57,7 @@ def _sender(request: HttpRequest) -> Device | None:
 def _size(request: HttpRequest) -> int:
     """How many bytes are announced."""
     announced = request.META.get("CONTENT_LENGTH") or "0"
-    return int(announced) if announced.isdigit() else 0
+    return int(announced) if announced.isdecimal() else 0
 
 
 def _turned_away(caller: str, reason: Reason, sentence: str, status: int, device: Device | None = None) -> JsonResponse:

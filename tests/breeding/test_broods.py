@@ -320,3 +320,25 @@ def test_taken_from_her_and_its_end_each_ask_for_today(sac, keeper_client):
     answer = keeper_client.post(f"{url}?what=taken", {"taken_on": DAY.isoformat()})
     assert answer.url == sac.get_absolute_url()
     assert EggSac.objects.get(pk=sac.pk).taken_on == DAY
+
+
+def test_what_is_taken_out_and_handed_over_is_said_in_its_words_and_days(sac, owner):
+    share = broods.set_share(BroodShare(sac=sac, to=owner, percent=50))
+    broods.take_out(sac, split(singles=1))
+    with pytest.raises(Refused, match=r"They were taken out on .*; this day lies before it."):
+        broods.deliver(share, 1, DAY - timedelta(days=5))
+    with pytest.raises(Refused, match="Only 1 single of this brood is here"):
+        broods.deliver(share, 2, DAY)
+
+
+def test_a_mantis_brings_an_ootheca_and_the_entry_says_so(keeper_client):
+    mantis = make.female(code="M-1", taxon=make.TaxonFactory(group="mantis"))
+    sac = make.laid(mantis, DAY - timedelta(days=70), kind="ootheca")
+    keeper_client.post(reverse("breeding:take-out", args=[sac.pk]), {"singles": "2", "begin": "N", "cups": "on"})
+    assert Receipt.objects.latest("pk").label == "Took 2 out of the ootheca of M-1"
+
+
+def test_codes_with_odd_figures_do_not_stop_the_next_ones(sac):
+    make.SpecimenFactory(code="S-²")
+    make.SpecimenFactory(code="S-041")
+    assert broods.codes("S", 1) == ["S-042"]

@@ -8,9 +8,10 @@ from django.urls import reverse
 from breeding import loans
 from breeding.forms import NewMeetingForm, PairingForm
 from breeding.models import Loan, Meeting, Pairing
+from collection import receipts, services
 from collection.forms.events import DeathForm
 from collection.forms.molts import MoltForm
-from collection.models import Contact
+from collection.models import Contact, Receipt
 from collection.services import remove_death
 from tests import factories as make
 
@@ -129,3 +130,44 @@ def test_a_molt_that_ends_a_hope_says_so_before_and_after(keeper_client, pair):
     make.molted(female, DAY - timedelta(days=2))
     page = keeper_client.get(female.get_absolute_url()).content.decode()
     assert "Her molt of 2 December ended the wait for a sac from the pairing of 25 October" in page
+
+
+@pytest.fixture
+def lent(keeper_client):
+    """A male of ours, lent out by the form, and the addresses of its loan."""
+    male, vale = make.male(code="M-9"), Contact.objects.create(name="Vale")
+    form = {"way": "out", "contact": vale.pk, "on": str(DAY - timedelta(days=9))}
+    assert keeper_client.post(reverse("breeding:loan-new", args=[male.pk]), form).status_code == 302
+    return male, form, reverse("breeding:loan-edit", args=[male.pk, Loan.objects.get().pk])
+
+
+def status(animal):
+    return make.fresh(animal).standing.status
+
+
+def test_a_corrected_loan_corrects_the_departure_it_began_with(keeper_client, lent):
+    male, form, edit = lent
+    other = Contact.objects.create(name="Rill")
+    keeper_client.post(edit, {**form, "on": str(DAY - timedelta(days=5)), "contact": other.pk})
+    gone = male.departures.get()
+    assert (gone.on, gone.contact) == (DAY - timedelta(days=5), other)
+    answer = keeper_client.post(edit, {**form, "way": "in"})
+    assert "Take this loan away and log it anew." in answer.content.decode()
+
+
+def test_a_loan_that_is_taken_away_leaves_the_animal_here(keeper_client, lent):
+    male, _, edit = lent
+    assert status(male) == "loan_out"
+    keeper_client.post(edit, {"remove": "1"})
+    assert (status(male), male.departures.count(), Loan.objects.count()) == ("here", 0, 0)
+    receipts.undo(Receipt.objects.latest("pk"))
+    assert (status(male), male.departures.count(), Loan.objects.count()) == ("loan_out", 1, 1)
+
+
+def test_who_is_back_is_lent_no_more_and_its_old_terms_can_still_be_mended(keeper_client, lent):
+    male, form, edit = lent
+    services.record_return(male.departures.get(), DAY - timedelta(days=2))
+    assert Loan.objects.get().ended_on == DAY - timedelta(days=2)
+    loans.begin(Loan(specimen=make.fresh(male), way="out", contact=Contact.objects.get(), since=DAY))
+    assert keeper_client.post(edit, {**form, "terms": "half of the young"}).status_code == 302
+    assert Loan.objects.filter(terms="half of the young", ended_on__isnull=False).exists()

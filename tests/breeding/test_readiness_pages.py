@@ -86,3 +86,11 @@ def test_a_pairing_ends_it_and_so_does_his_death(pair):
     make.paired(pair.female, ago(10), sire=paired)
     make.died(dead, ago(1))
     assert (time_of(paired), time_of(dead)) == (None, None)
+
+
+def test_a_clock_that_was_set_back_does_not_shut_the_page(keeper_client, pair, time_machine):
+    make.housed(pair.female)
+    make.fed(pair.female, TODAY)
+    make.molted(pair.male, TODAY)
+    time_machine.move_to(make.NOW.replace("12-04", "11-20"), tick=False)
+    assert keeper_client.get("/breeding/readiness/").status_code == 200

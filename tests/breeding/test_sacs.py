@@ -5,14 +5,17 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
+from django.utils import timezone
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
+from breeding import clutches
 from breeding import services as breeding
 from breeding.models import EggSac, HeadCount
 from collection.models import SexEvidence
 from collection.services import Refused
+from husbandry.models import Posting, Reading, Sensor
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
@@ -138,3 +141,18 @@ class TestLedger(TestCase):
                 count(sac, LAID + days(day), alive, dead)
         kept = list(sac.head_counts.order_by("earliest", "id"))
         assert all(later.alive + later.dead <= earlier.alive for earlier, later in pairwise(kept))
+
+
+@pytest.mark.time_machine(make.NOW, tick=False)
+def test_readings_count_as_long_as_the_sensor_hung_with_the_sac():
+    shelf, other = make.place("Incubator", "shelf"), make.place("Shelf", "shelf")
+    sensor = Sensor.objects.create(name="Sensor a", key="a")
+    sac = make.laid(make.female(), make.TODAY - timedelta(days=30), place=shelf)
+    Posting.objects.create(sensor=sensor, place=shelf, since=timezone.now() - timedelta(days=40))
+    Posting.objects.create(sensor=sensor, place=other, since=timezone.now() - timedelta(days=10))
+    for ago in (20, 15, 5):
+        at = int((timezone.now() - timedelta(days=ago)).timestamp())
+        Reading.objects.create(sensor=sensor, at=at, celsius=2600)
+    assert sorted(clutches.warmth_of(sac).days) == [make.TODAY - timedelta(days=ago) for ago in (20, 15)]
+    sac.outcome, sac.ended_on = "hatched", make.TODAY - timedelta(days=18)
+    assert list(clutches.warmth_of(sac).days) == [make.TODAY - timedelta(days=20)]

@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from husbandry import absence
-from husbandry.rhythm import Hold, HoldKind
 
 FIRST, LAST = date(2026, 12, 5), date(2026, 12, 18)
 DAYS = st.dates(date(2026, 1, 1), date(2027, 12, 31))
@@ -49,13 +48,6 @@ def test_without_a_rhythm_it_falls_due_once() -> None:
 def test_a_rhythm_below_a_day_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one day"):
         absence.falls_on(FIRST, 0, FIRST, LAST)
-
-
-def test_days_inside_a_hold_are_left_out_and_its_last_day_is_free_again() -> None:
-    hold = Hold(HoldKind.HARDENING, date(2026, 12, 1), date(2026, 12, 9), "Hardening")
-    days = (date(2026, 12, 8), date(2026, 12, 9))
-    assert absence.outside_holds(days, hold) == (date(2026, 12, 9),)
-    assert absence.outside_holds(days, None) == days
 
 
 @given(due=DAYS, interval=st.integers(1, 60), first=DAYS, length=st.integers(0, 61))

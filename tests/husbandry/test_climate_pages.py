@@ -143,6 +143,7 @@ def test_a_helper_notes_a_reading_by_hand_and_it_can_be_taken_back(helper_client
     assert note(helper_client, made, celsius="24.5", humidity="61", once="k").status_code == 302
     assert list(Reading.objects.values_list("celsius", "humidity")) == [(2450, 6100)]
     assert SensorState.objects.get().humidity == 6100
+    assert Receipt.objects.get(key="k").label == "Reading of Sensor a"
     receipts.undo(Receipt.objects.get(key="k"))
     assert not Reading.objects.exists()
     assert not ReadingBatch.objects.exists()

@@ -287,3 +287,12 @@ def test_the_shopping_list_names_what_has_no_price(keeper_client, crickets):
     eat(20, 30), eat(20, 30, prey="roach", mm=20.0)
     page = keeper_client.get(reverse("husbandry:shopping-list")).content.decode()
     assert "of cricket 10 mm no price is on record" in page
+
+
+def test_an_entry_that_is_taken_back_no_longer_stands_on_the_dashboard(keeper_client, crickets):
+    enter(crickets, "counted", 5, hour=8, method="counted")
+    address = reverse("husbandry:feeder-entry-new", args=[crickets.pk, "bought"])
+    keeper_client.post(address, {"on": str(TODAY), "number": "100"})
+    assert feeder_outlook.recent(TODAY).standings[0].left == 105
+    receipts.undo(Receipt.objects.latest("pk"))
+    assert feeder_outlook.recent(TODAY).standings[0].left == 5

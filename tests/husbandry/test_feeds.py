@@ -245,3 +245,17 @@ def test_a_sign_from_before_the_last_molt_is_no_sign_any_more():
     make.fed(animal, date(2026, 11, 10))
     make.fed(animal, date(2026, 11, 20), "refused")
     assert "Premolt" not in says(animal)[2]
+
+
+def test_a_mantis_has_no_fangs_to_wait_for():
+    mantis = make.SpecimenFactory(taxon=make.TaxonFactory(group="mantis"))
+    make.molted(mantis, date(2026, 11, 1))
+    assert says(mantis, "hardening")[2].endswith("Offer a first meal once its new skin is hard and has its colour.")
+
+
+def test_a_shrunken_abdomen_is_no_longer_asked_after_when_the_animal_has_died():
+    animal, day = make.SpecimenFactory(), date(2026, 11, 20)
+    write(Measurement(specimen=animal, earliest=day, latest=day, carapace_mm=20, abdomen_mm=10), [animal], "measured")
+    assert due(animal, "condition") is not None
+    make.died(animal, TODAY)
+    assert due(animal, "condition") is None

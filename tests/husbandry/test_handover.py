@@ -25,6 +25,7 @@ from tests.factories import (
     laid,
     molted,
     place,
+    rhythm,
 )
 
 BEGINS, ENDS = date(2026, 12, 5), date(2026, 12, 18)
@@ -212,3 +213,20 @@ def test_a_large_house_gets_several_sheets_and_no_rack_is_torn(monkeypatch, keep
     assert sum(len(part.lines) for one in sheets[:2] for part in one.parts) == 6  # nobody is left out
     page = keeper_client.get(reverse("husbandry:handover"), {"sheet": 2})
     assert "Sheet 2 of 2" in page.content.decode()
+
+
+def test_a_rest_that_is_planned_inside_the_absence_stops_the_feeds_in_it():
+    one = animal("A-1", 1)
+    fed(one, date(2026, 11, 26))
+    rhythm(one, 3)
+    held(one, date(2026, 12, 8), date(2026, 12, 15), "cooling", "Winter rest")
+    plan = lines()["A-1"].plan
+    assert plan.feed == (date(2026, 12, 5), date(2026, 12, 15), date(2026, 12, 18))
+    assert plan.hands_off == "From 8 December 2026: Winter rest until 15 December 2026. Offer nothing."
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_days_that_no_calendar_reaches_are_refused_in_a_sentence(keeper_client, day):
+    answer = keeper_client.get("/racks/handover/", {"begins": day, "ends": day})
+    assert answer.status_code == 422
+    assert "A sheet is made for an absence within a year from today." in answer.content.decode()

@@ -187,7 +187,12 @@ def test_quarantine_among_the_others_is_warned_of_and_on_a_place_of_its_own_is_n
     make.apart(animals[0], OPENED, TODAY)
     [said] = isolation.mixed(rack)
     assert said.startswith("B-1 is in quarantine and shares Rack with 4 others.")
-    assert said in keeper_client.get(reverse("husbandry:apart")).content.decode()
+    page = keeper_client.get(reverse("husbandry:apart"))
+    assert said in page.content.decode()
+    assert page.context["mixed"] == [said]
+    make.apart(animals[1], OPENED, TODAY)
+    assert isolation.mixed(rack)[0].startswith("B-1, B-2 are in quarantine and share Rack with 3 others.")
+    animals[1].quarantines.all().delete()
     own = make.place("Quarantine", "shelf", rack, 2)
     own.quarantine = True
     services.save_place(own)

@@ -125,7 +125,7 @@ def test_unknown_codes_are_named_and_nothing_is_printed(house):
 
 def test_what_is_ticked_is_left_out(house):
     kept, left = SpecimenFactory(code="A-1"), SpecimenFactory(code="A-2")
-    make(house, leave=[left.pk])
+    make(house, leave=[left.pk, "²", "9" * 5000])
     assert printed(LabelPrint.objects.get()) == [kept.code]
 
 

@@ -220,3 +220,21 @@ def test_the_table_of_readings_is_its_own_index_and_sound_on_sqlite():
         assert cursor.fetchone()[0].endswith("WITHOUT ROWID")
         cursor.execute("PRAGMA quick_check(1)")
         assert cursor.fetchone()[0] == "ok"
+
+
+@pytest.mark.parametrize("name", ["\\ud800", "rack\\u0000a", "\\ud83d"])
+def test_a_name_that_no_database_takes_is_refused(token, name):
+    answer = send(token, f'[{{"sensor": "{name}", "temperature": 20}}, {{"sensor": "{name}", "humidity": 140}}]')
+    assert answer.status_code == 422
+    assert [one["reason"] for one in answer.json()["reasons"]] == ["sensor", "sensor"]
+
+
+def test_more_refused_readings_are_not_more_questions(token):
+    sensor()
+    bad = {"sensor": "rack-a", "humidity": 140}
+    send(token, bad)
+    with CaptureQueriesContext(connection) as few:
+        send(token, [bad] * 2)
+    with CaptureQueriesContext(connection) as many:
+        send(token, [bad] * 40)
+    assert len(many) == len(few)
