@@ -83,6 +83,7 @@ class Animals(Importer):
         """The animals named, and all that an animal's row may add to."""
         self.on_file = OnFile(codes)
         self.facts = Facts(self.job, self.on_file)
+        self.former = _former(codes)
 
     def row(self, draft: Draft, values: dict[str, Any]) -> None:
         """Who the animal is, then what is known of it."""
@@ -99,6 +100,10 @@ class Animals(Importer):
             return
         specimen = self.on_file.find(code)
         draft.known = specimen is not None
+        if specimen is None and code.casefold() in self.former:
+            now = self.former[code.casefold()]
+            draft.refuse(f"{code} was the code of {now} before. A code is never used twice.")
+            return
         particulars = self._particulars(draft, values, taxon, place, number)
         if specimen is None:
             specimen = Specimen(code=code, tag=self._new_tag(), **_dates_of(values), **particulars)
@@ -175,6 +180,17 @@ class Animals(Importer):
         parts = [str(specimen.taxon)]
         parts += [f"{name} {values[name]}" for name in ("hatched", "acquired") if name in values]
         return ", ".join(parts)
+
+
+def _former(codes: set[str]) -> dict[str, str]:
+    """Those of the codes that an animal on file once had, each with the code it bears now."""
+    now = dict(Specimen.objects.values_list("pk", "code"))
+    once: Any = Specimen.history.values_list("code", "id").distinct()
+    return {
+        key: now[pk]
+        for code, pk in once.iterator()
+        if (key := code.casefold()) in codes and pk in now and now[pk].casefold() != key
+    }
 
 
 def _dates_of(values: dict[str, Any]) -> dict[str, date]:

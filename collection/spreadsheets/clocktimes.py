@@ -15,6 +15,7 @@ _ALONE = re.compile(
     r"(\d{1,2})[:.h](\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*(uhr|[ap]\.?m\.?)?( ?(?:Z|UTC|GMT|[+-]\d{2}:?\d{2}))?",
     re.IGNORECASE,
 )
+FARTHEST_ZONE = 14  # hours from UTC, of the first islands that see a day
 Clock = tuple[dt.time, dt.timedelta | None]
 
 
@@ -52,7 +53,10 @@ def _offset(text: str | None) -> dt.timedelta | None:
     if text.strip().upper() in {"Z", "UTC", "GMT"}:
         return dt.timedelta(0)
     digits = re.sub(r"\D", "", text)
-    offset = dt.timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    hours, minutes = int(digits[:2]), int(digits[2:])
+    if hours > FARTHEST_ZONE or minutes > 59:
+        raise ValueError(text)
+    offset = dt.timedelta(hours=hours, minutes=minutes)
     return -offset if "-" in text else offset
 
 

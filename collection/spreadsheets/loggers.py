@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 
 from collection.spreadsheets.cells import Cell, is_blank
+from collection.spreadsheets.clocktimes import FARTHEST_ZONE
 
 _CELSIUS = r"°\s?c|deg\.?\s?c|℃|celsius"
 _FAHRENHEIT = r"°\s?f|deg\.?\s?f|℉|fahrenheit"
@@ -41,7 +42,7 @@ def without_unit(cell: Cell) -> tuple[Cell, bool | None]:
 def zone_of(heading: str) -> dt.timedelta | None:
     """The offset from UTC that a heading names, as in “Date Time, GMT+01:00” or “utc_time”; None for none."""
     found = _ZONE.search(heading.replace("_", " "))
-    if found is None:
+    if found is None or int(found[2] or 0) > FARTHEST_ZONE or int(found[3] or 0) > 59:
         return None
     offset = dt.timedelta(hours=int(found[2] or 0), minutes=int(found[3] or 0))
     return -offset if found[1] in {"-", "−"} else offset

@@ -183,7 +183,9 @@ def _amount(text: str, numbers: NumberFormat) -> Decimal:
 
 
 def _plausible(mm: Decimal, text: str) -> float:
-    if not 0 < mm <= LONGEST_MM:
+    if mm <= 0:
+        raise Misread(f"“{shortened(text)}” is not a size: a size is more than 0.")
+    if mm > LONGEST_MM:
         raise Misread(
             f"“{shortened(text)}” would be {plain(mm)} mm; no animal kept here is that long. Is the unit right?"
         )

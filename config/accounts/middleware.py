@@ -30,9 +30,17 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         refusal = super().process_view(request, view_func, view_args, view_kwargs)
         if refusal is None or not request.headers.get("HX-Request"):
             return refusal
-        shown = urlsplit(request.headers.get("HX-Current-URL", ""))
-        back = shown.path + (f"?{shown.query}" if shown.query else "") or "/"
+        back = _shown(request.headers.get("HX-Current-URL", ""))
         return HttpResponseClientRedirect(f"{resolve_url(self.get_login_url(view_func))}?{urlencode({'next': back})}")
+
+
+def _shown(address: str) -> str:
+    """The page that the browser shows, without its house; the first page where the address is none."""
+    try:
+        shown = urlsplit(address)
+    except ValueError:
+        return "/"
+    return shown.path + (f"?{shown.query}" if shown.query else "") or "/"
 
 
 class RightsMiddleware:

@@ -203,6 +203,7 @@ def test_a_known_code_changes_that_animal_and_empty_cells_change_nothing(db):
         ("B-1,Fictor hamatus,spider,,,,,,,,", "is not a sex"),
         ("B-1,Fictor hamatus,,teen,,,,,,,", "is not a stage"),
         ("B-1,Fictor hamatus,,,900,,,,,,", "no animal kept here is that long"),
+        ("B-1,Fictor hamatus,,,0,,,,,,", "a size is more than 0"),
         ("B-1,Fictor hamatus,,,,31.02.2026,,,,,", "no day of the calendar"),
         ("B-1,Fictor hamatux x ficta,,,,,,,,,", "not among your species"),
     ],
@@ -303,3 +304,11 @@ def test_what_ends_with_an_animal_ends_when_a_list_says_that_it_died():
     batches.undo(batch, None)
     assert list(animal.quarantines.values_list("ended_on", "ended")) == [(None, "")]
     assert list(animal.health_issues.values_list("closed_on", "outcome")) == [(None, "")]
+
+
+def test_a_code_that_another_animal_once_had_is_refused():
+    animal = SpecimenFactory(code="B-1")
+    animal.code = "B-2"
+    animal.save()
+    batch = previewed(f"Code,Species\nb-1,{animal.taxon}\n")
+    assert lines(batch)[2] == ("refused", "b-1 was the code of B-2 before. A code is never used twice.")

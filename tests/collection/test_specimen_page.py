@@ -239,3 +239,11 @@ def test_a_group_that_nobody_counted_is_not_said_to_be_one(keeper_client):
     said = keeper_client.get(many.get_absolute_url()).content.decode()
     assert "Communal group of 1</b>" in said
     assert "1 head, counted" in said
+
+
+def test_a_helper_is_not_told_to_whom_an_animal_went(helper_client):
+    animal = make.SpecimenFactory()
+    make.left(animal, DAY, kind="loan_out", contact=make.ContactFactory(name="Somebody"))
+    said = helper_client.get(animal.get_absolute_url()).content.decode()
+    assert "Lent out since" in said
+    assert "Somebody" not in said

@@ -4,6 +4,7 @@ from datetime import date, datetime, time, timedelta
 
 import pytest
 
+from collection.spreadsheets.cells import Misread
 from collection.spreadsheets.clocktimes import is_clock, joined, read_clock
 from collection.spreadsheets.loggers import is_row_of_units, says_fahrenheit, with_units, without_unit, zone_of
 
@@ -43,6 +44,14 @@ def test_a_heading_may_say_its_zone(heading):
 def test_a_heading_without_a_zone_says_none():
     assert zone_of("Time") is None
     assert zone_of("Routce") is None
+    assert zone_of("Time GMT+99:00") is None
+
+
+def test_an_offset_that_no_place_on_earth_has_is_no_time():
+    assert read_clock("2026-11-01 12:00:00 +14:00") == (time(12), timedelta(hours=14))
+    for text in ("2026-11-01 12:00:00 +99:99", "2026-11-01 12:00:00 -15:00", "2026-11-01 12:00 +01:75"):
+        with pytest.raises(Misread, match="no time of the clock"):
+            read_clock(text)
 
 
 def test_a_row_of_units_is_one_and_a_row_of_values_is_none():

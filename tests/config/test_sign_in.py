@@ -89,3 +89,8 @@ def test_a_fragment_asked_for_after_the_session_ended_leads_the_whole_page_to_si
     headers = {"HX-Request": "true", "HX-Current-URL": "http://testserver/settings/devices/?page=2"}
     response = Client().get("/settings/devices/", headers=headers)
     assert response.headers["HX-Redirect"] == "/sign-in/?next=%2Fsettings%2Fdevices%2F%3Fpage%3D2"
+
+
+def test_a_fragment_with_an_address_that_is_none_is_led_to_the_door_as_well(db, keeper):
+    headers = {"HX-Request": "true", "HX-Current-URL": "http://[broken"}
+    assert Client().get("/settings/devices/", headers=headers)["HX-Redirect"] == "/sign-in/?next=%2F"
