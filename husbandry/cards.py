@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
 from collection import attention, dues
 from collection.attention import Urgency
@@ -23,9 +23,10 @@ from husbandry.attention_sources import hold_of
 from husbandry.isolation import Mark
 from husbandry.models import Enclosure, FeederStock, Feeding, Place, Stay, Upkeep
 from husbandry.querysets import EnclosureQuerySet
-from husbandry.rhythm import Hold
+from husbandry.rhythm import Hold, Outcome
 
 MEAL_DAYS = 56
+OUT = "What is not eaten comes out within a day: it may bite an animal that molts."  # care pages
 FEEDERS_SHOWN = 10
 KINDS = ("feed", "hardening", "water", "upkeep")
 BESIDES = ("molt", "concern", "quarantine-check")  # said on a card, though no stop is made for them
@@ -56,11 +57,19 @@ def enclosures(place: Place | None, only_due: bool, today: date) -> EnclosureQue
     """The stops of a walk in order: every enclosure somebody lives in, or those where something is due."""
     stays = _living().filter(ends__isnull=True)
     if only_due:
-        stays = stays.filter(specimen__in=Due.objects.due(today).of(*KINDS).values("specimen"))
+        due = Due.objects.due(today).of(*KINDS).values("specimen")
+        stays = stays.filter(Q(specimen__in=due) | Q(specimen__in=left_in(today).values("specimen")))
     found = Enclosure.objects.in_use().filter(stays__in=stays.order_by())
     if place is not None:
         found = found.filter(place__walk_key__startswith=place.walk_key)
     return found.distinct().in_walking_order()
+
+
+def left_in(today: date) -> QuerySet[Feeding]:
+    """Prey that was left in before today, of which nobody has said since whether it was eaten."""
+    newest = Feeding.objects.filter(specimen=OuterRef("specimen")).order_by("-on", "-id").values("pk")[:1]
+    left = Feeding.objects.filter(outcome=Outcome.LEFT.value, on__lt=today, on__gte=today - timedelta(days=MEAL_DAYS))
+    return left.filter(pk=Subquery(newest)).order_by()
 
 
 def feeders(today: date) -> list[Feeder]:
@@ -89,12 +98,16 @@ class Facts:
             self.ill[issue.specimen_id].append(f"{str(issue).capitalize()} since {say_date(issue.when, today)}.")
         self.meals: dict[int, list[list[int]]] = defaultdict(list)
         self.last: dict[int, Feeder] = {}
+        self.left: dict[int, str] = {}
         since = today - timedelta(days=MEAL_DAYS)
         meals = Feeding.objects.filter(specimen__in=ids, on__gte=since).order_by("on", "id")
         for pk, on, outcome, eaten, mm in meals.values_list("specimen_id", "on", "outcome", "prey", "prey_mm"):
             self.meals[pk].append([(on - since).days, int(outcome == "taken")])
             if eaten:
                 self.last[pk] = Feeder(eaten, mm)
+            self.left.pop(pk, None)
+            if outcome == Outcome.LEFT.value and on < today:
+                self.left[pk] = f"{(eaten or 'prey').capitalize()} left in on {say_date(on, today)}. {OUT}"
         self.works: dict[int, list[list[str]]] = {}
         watered = Upkeep.objects.filter(kind="water", enclosure__in=enclosure_ids).values_list("enclosure")
         self.water: dict[int, date] = dict(watered.annotate(on=Max("on")).order_by())
@@ -199,7 +212,7 @@ def spot(stop: Enclosure, places: dict[int, Place]) -> str:
 
 
 def _animal(specimen: Specimen, facts: Facts, index: dict[int, int], marks: list[Mark]) -> list[Any]:
-    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey, heads.
+    """One animal: id, code, taxon number, sex, stage, reasons, hold, meals, prey limit, last prey, heads, left in.
 
     What is to be known before the lid is opened stands first: what spreads here or beside, and what is wrong.
     """
@@ -217,6 +230,7 @@ def _animal(specimen: Specimen, facts: Facts, index: dict[int, int], marks: list
         [
             *([Urgency.LOOK.value, mark.word, mark.sentence] for mark in marks),
             *([Urgency.LOOK.value, "ill", sentence] for sentence in facts.ill[specimen.pk]),
+            *([Urgency.OVER.value, "left in", facts.left[specimen.pk]] for _ in range(specimen.pk in facts.left)),
             *([s.urgency.value, s.plate, s.sentence] for _, s, _ in said),
         ],
         facts.holds.get(specimen.pk),
@@ -224,6 +238,7 @@ def _animal(specimen: Specimen, facts: Facts, index: dict[int, int], marks: list
         prey.prey_limit(stage, standing.size_mm, measured_body=specimen.taxon.size_measure == "body"),
         [last.prey, last.mm] if last else None,
         standing.head_count if several else 0,
+        specimen.pk in facts.left,
     ]
 
 
@@ -237,7 +252,8 @@ def due_stops(places: Iterable[Place], today: date) -> dict[int, int]:
         .distinct()
     )
     inside: dict[str, set[int]] = defaultdict(set)
-    for pk, key in rows:
+    left = left_in(today).filter(specimen__stays__ends__isnull=True, specimen__stays__enclosure__place__isnull=False)
+    for pk, key in [*rows, *left.values_list("specimen_id", "specimen__stays__enclosure__place__walk_key")]:
         for end in range(len(key) + 1):
             inside[key[:end]].add(pk)  # of the place itself, and of every one that it stands in
     return {place.pk: len(inside[place.walk_key]) for place in places}

@@ -13,6 +13,7 @@ from collection.models import Specimen, SpecimenKind, Status
 from collection.services import Refused, at_the_end, if_not_the_end, refuse_after_end, remove, write
 from collection.wording import plural
 from husbandry.models import Enclosure, Feeding, FeedRhythm, Hold, Place, Stay, Upkeep, UpkeepRhythm
+from husbandry.rhythm import Outcome
 
 FED = ("feed", "hardening")  # the due dates that food, a rhythm or a hold can move
 ROUNDS = ("water", "upkeep")  # and those that water, misting or cleaning can
@@ -28,6 +29,13 @@ def record_feeding(feeding: Feeding) -> Feeding:
     specimen = feeding.specimen
     label = f"{feeding.get_outcome_display().capitalize()}: {specimen.code}"
     write(feeding, [specimen], label, moves=FED)
+    return feeding
+
+
+def settle_left(feeding: Feeding, outcome: Outcome) -> Feeding:
+    """What became of prey that was left in: eaten, or taken out. The offer keeps its day; its history says the rest."""
+    feeding.outcome = outcome.value
+    write(feeding, [feeding.specimen], f"{outcome.label.capitalize()}: {feeding.specimen.code}", moves=FED)
     return feeding
 
 

@@ -18,11 +18,14 @@ from collection.rights import is_keeper
 from collection.services import Refused, refuse_after_end, remove, write
 from husbandry import parcels, services
 from husbandry.models import Enclosure, Feeding, Tap, Upkeep, Walk
+from husbandry.models.care import USED
 from husbandry.parcels import Answer, Clock
+from husbandry.rhythm import Outcome
 
 HELPER_UNDO = timedelta(minutes=10)
 OPEN_FOR = timedelta(hours=12)  # a walk begun longer ago is no longer the one that a scanned label belongs to
 LONGEST_TEXT, LONGEST_WORD = 2000, 60
+SETTLED = {Tap.Kind.ATE.value: Outcome.TAKEN, Tap.Kind.REMOVED.value: Outcome.REMOVED}
 NUMBERS = ("mm", "number")
 DETAILS = ("prey", "reason", "text", "undoes", "work", "on_hold", *NUMBERS)
 
@@ -131,6 +134,14 @@ def _feed(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
     row.feeding = services.record_feeding(feeding)
 
 
+def _settle(row: Tap, user: AbstractBaseUser | AnonymousUser) -> None:
+    """What was left in was eaten, or is taken out."""
+    left = _animal(row).feedings.first()
+    if left is None or left.outcome != Outcome.LEFT.value:
+        raise Refused("Nothing is on record as left in with this animal.")
+    row.feeding = services.settle_left(left, SETTLED[row.kind])
+
+
 def _positive(value: Any) -> float | None:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value < 1000:
         return None
@@ -200,6 +211,9 @@ def _take_back(earlier: Tap) -> None:
     record = earlier.feeding or earlier.upkeep or earlier.note
     if record is None:
         return
+    if earlier.feeding and earlier.kind in SETTLED:
+        services.settle_left(earlier.feeding, Outcome.LEFT)
+        return
     residents = Specimen.objects.filter(stays__enclosure=earlier.enclosure_id, stays__ends__isnull=True)
     animals = residents if earlier.upkeep else Specimen.objects.filter(pk__in=[earlier.specimen_id])
     remove(record, list(animals), f"Undone: {earlier}")
@@ -208,6 +222,9 @@ def _take_back(earlier: Tap) -> None:
 WRITERS: dict[str, Any] = {
     Tap.Kind.TAKEN.value: _feed,
     Tap.Kind.REFUSED.value: _feed,
+    Tap.Kind.LEFT.value: _feed,
+    Tap.Kind.ATE.value: _settle,
+    Tap.Kind.REMOVED.value: _settle,
     Tap.Kind.NOT_OFFERED.value: _not_offered,
     Tap.Kind.WATER.value: _water,
     Tap.Kind.UPKEEP.value: _upkeep,
@@ -231,7 +248,7 @@ def summary(walk: Walk) -> Summary:
     taps = list(walk.taps.filter(undone_by__isnull=True).exclude(kind=Tap.Kind.UNDO.value))
     used: Counter[str] = Counter()
     for tap in taps:
-        if tap.kind == Tap.Kind.TAKEN.value:
+        if tap.kind in USED:
             size = tap.detail.get("mm")
             name = (tap.detail.get("prey") or "prey not named") + (f", {size:g} mm" if size else "")
             used[name] += _count(tap.detail)

@@ -35,6 +35,9 @@ class Tap(models.Model):
 
         TAKEN = "taken", "taken"
         REFUSED = "refused", "refused"
+        LEFT = "left", "left in"
+        ATE = "ate", "ate what was left in"
+        REMOVED = "removed", "leftovers taken out"
         NOT_OFFERED = "not_offered", "not offered"
         WATER = "water", "water"
         UPKEEP = "upkeep", "upkeep"

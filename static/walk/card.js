@@ -90,6 +90,8 @@
       !animal[5].length && !animal[6] && el("p", { class: "reason" }, "Nothing is due."),
       animal[9] && lastPrey(animal[9]),
       stop[3] != null && watered(stop[3]),
+      animal[11] && el("div", { class: "who works", role: "group", "aria-label": "What was left in" },
+        ...[["ate", "It ate it"], ["removed", "Taken out"]].map(([kind, name]) => el("button", { type: "button", "data-left": kind, "aria-pressed": String(seen.some((tap) => tap.kind === kind)) }, name))),
       stop[5].length && el("div", { class: "who works", role: "group", "aria-label": "Upkeep of this enclosure" },
         ...stop[5].map(([kind, name]) => el("button", { type: "button", "data-work": kind, "aria-pressed": String(seen.some((tap) => tap.work === kind)) }, name))),
       ...seen.map((tap) => el("p", { class: "seen" }, el("b", {}, tap.label), " ", el("span", { class: "st", "data-st": tap.key }, ...state(tap)))),

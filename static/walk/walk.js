@@ -11,10 +11,12 @@
   let store = [], at = 0, who = 0, chosen = null, busy = false, before = { name: "", when: -1e9 }, mood = "";
   const TWICE = 250; // ms: a wet finger that slips presses the same place again
 
-  const WORDS = { taken: "taken", refused: "refused", not_offered: "not offered", water: "water", upkeep: "upkeep", note: "something is wrong" };
+  const WORDS = { taken: "taken", refused: "refused", left: "left in", ate: "ate what was left in", removed: "leftovers taken out", not_offered: "not offered", water: "water", upkeep: "upkeep", note: "something is wrong" };
   const ROUNDS = ["water", "upkeep"]; // they are of the enclosure, not of one animal
   const label = (tap) => {
     if (tap.kind === "taken" || (tap.kind === "refused" && tap.prey)) return `${tap.kind === "taken" ? "Taken" : "Refused"}: ${feeder(tap.prey, tap.mm, tap.number)}.`;
+    if (tap.kind === "left") return `Left in: ${feeder(tap.prey, tap.mm, tap.number)}.`;
+    if (tap.kind === "ate" || tap.kind === "removed") return tap.kind === "ate" ? "Ate what was left in." : "What was left in is taken out.";
     if (tap.kind === "not_offered") return `Not offered: ${data.reasons[tap.reason] || tap.reason}.`;
     if (tap.kind === "upkeep") return `Done: ${data.works[tap.work] ?? tap.work}.`;
     if (tap.kind === "note") return `Note: ${tap.text}`;
@@ -97,7 +99,7 @@
   const tap = async (kind, detail = {}, { stay = false } = {}) => {
     const stop = stops[at], animal = animalNow();
     const onHold = released.has(animal[0]) && animal[6] && { on_hold: true };
-    const feeding = kind === "taken" || kind === "refused";
+    const feeding = ["taken", "refused", "left"].includes(kind);
     if (!(await note({ kind, enclosure: stop[0], specimen: animal[0], ...detail, ...(feeding && onHold) }))) return;
     if (!stay) onward();
     else draw();
@@ -124,6 +126,13 @@
   const work = (kind) => {
     const done = here().findLast((one) => one.kind === "upkeep" && one.work === kind);
     return done ? undo(done) : tap("upkeep", { work: kind }, { stay: true });
+  };
+
+  // What was left in: eaten, or taken out; pressing it again takes it back.
+  const settle = async (kind) => {
+    const done = here().findLast((one) => one.specimen === animalNow()[0] && ["ate", "removed"].includes(one.kind));
+    if (done) await undo(done);
+    if (done?.kind !== kind) await tap(kind, {}, { stay: true });
   };
 
   // ---------------------------------------------------------------- where one is
@@ -186,7 +195,11 @@
     node.append(mark("m-next"));
     return node;
   };
-  const whyNot = () => ask.choose("Not offered, because", Object.entries(data.reasons).map(([name, text]) => [text, press("*", () => tap("not_offered", { reason: name }))]));
+  const whyNot = () => {
+    const animal = animalNow(), offered = !animal[6] || released.has(animal[0]);
+    const reasons = Object.entries(data.reasons).map(([name, text]) => [text, press("*", () => tap("not_offered", { reason: name }))]);
+    ask.choose("Not offered, because", offered ? [...reasons, ["it was, and is left in till tomorrow", press("*", () => feed("left"))]] : reasons);
+  };
   const wrong = () => ask.note((text) => press("*", () => tap("note", { text }, { stay: true }))());
   const choosePrey = () => {
     const animal = animalNow();
@@ -230,14 +243,18 @@
     const done = live(), seen = new Set(done.map((one) => one.enclosure)), left = stops.filter((stop) => !seen.has(stop[0]));
     const count = (kind) => done.filter((one) => one.kind === kind).length;
     const used = {};
-    for (const { prey, mm, number } of done.filter((one) => one.kind === "taken")) {
+    for (const { prey, mm, number } of done.filter((one) => one.kind === "taken" || one.kind === "left")) {
       const name = feeder(prey, mm).replace(/, one$/, "");
       used[name] = (used[name] || 0) + (number || 1);
     }
     const waiting = outbox.waiting;
     return [
       el("h2", { class: "endh" }, "The end of the walk"),
+<<<<<<< HEAD
       el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} round${count("upkeep") > 1 ? "s" : ""} of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
+=======
+      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("left") ? `${count("left")} left in, ` : ""}${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} rounds of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
+>>>>>>> 4ad3f3a (Leave prey in by thumb, and ask on the next walk whether it was eaten or is taken out)
       el("p", { class: "seen" }, ...(waiting ? [el("b", {}, `${waiting} still on this phone.`), ` ${waiting > 1 ? "They go by themselves" : "It goes by itself"} when the wifi is back; keep this page open or come back to it.`] : ["All of it is saved."])),
       ...Object.entries(used).map(([name, n]) => el("p", { class: "seen" }, `${n} × ${name}`)),
       left.length && el("p", { class: "seen quiet" }, `Left out: ${left.map((stop) => stop[2].replaceAll(" ", "\u00a0")).join(", ")}.`),
@@ -267,6 +284,8 @@
   document.addEventListener("click", ({ target }) => {
     const round = target.closest("[data-work]")?.dataset.work;
     if (round) press(`work ${round}`, () => work(round).then(() => document.querySelector(`[data-work="${round}"]`)?.focus()))();
+    const left = target.closest("[data-left]")?.dataset.left;
+    if (left) press(`left ${left}`, () => settle(left).then(() => document.querySelector(`[data-left="${left}"]`)?.focus()))();
     const other = target.closest("[data-who]");
     if (!other) return;
     go(at, Number(other.dataset.who));

@@ -30,7 +30,7 @@ NEEDS = [
     ("feed", "C-004", "over", "Refused 4 times since 18 July; try again."),
     ("feed", "O-002", "over", "No meal on record since arrival 20 days ago; rhythm 10."),
     ("feed", "P-003", "due", "Last took food 7 days ago; rhythm 7."),
-    ("hardening", "T-004", "look", "Molted 12 days ago."),
+    ("hardening", "T-004", "look", "Molted 12 days ago"),
     ("water", "A-002", "over", "Water last on 16 November; rhythm 4."),
     ("condition", "A-002", "look", "Abdomen 0.66 times the carapace: shrunken"),
     (

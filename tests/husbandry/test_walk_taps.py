@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from collection.models import Due, Note
-from husbandry import walks
+from husbandry import cards, walks
 from husbandry.models import Feeding, Tap, Upkeep
 from tests import factories as make
 from tests.husbandry.walking import refusals, stored, take, tap, walk_past
@@ -205,3 +205,37 @@ def test_the_phone_sends_all_that_the_house_reads_of_a_tap():
     script = (settings.BASE_DIR / "static" / "walk" / "outbox.js").read_text()
     sent = set(re.findall(r'"(\w+)"', re.search(r"const SENT = \[(.*?)\];", script)[1]))
     assert {"key", "kind", "enclosure", "specimen", "at", "lead", *walks.DETAILS} - sent == set()
+
+
+def left_in_yesterday(animal):
+    return make.fed(animal, make.TODAY - timedelta(days=1), "left", prey="cricket", prey_mm=10)
+
+
+def test_prey_that_is_left_in_counts_as_an_offer_and_makes_a_stop_of_tomorrows_walk(walk, animal):
+    take(walk, tap("left", animal, prey="cricket", mm=10, number=2))
+    assert Feeding.objects.get().outcome == "left"
+    assert walks.summary(walk).used == [("cricket, 10 mm", 2)]
+    tomorrow = make.TODAY + timedelta(days=1)
+    assert [left.specimen for left in cards.left_in(tomorrow)] == [animal]
+    assert not cards.left_in(make.TODAY)
+    assert cards.enclosures(None, True, tomorrow).count() == 1
+
+
+@pytest.mark.parametrize(("kind", "outcome"), [("ate", "taken"), ("removed", "removed")])
+def test_what_was_left_in_is_eaten_or_taken_out_and_that_can_be_undone(walk, animal, kind, outcome):
+    left_in_yesterday(animal)
+    said = cards.payload(walk.stops, make.TODAY)["stops"][0][4][0]
+    assert (said[11], said[5][0][1]) == (True, "left in")
+    assert said[5][0][2].startswith("Cricket left in on 3 December. What is not eaten comes out within a day")
+    done = tap(kind, animal)
+    take(walk, done)
+    assert Feeding.objects.get().outcome == outcome
+    assert cards.payload(walk.stops, make.TODAY)["stops"][0][4][0][11] is False
+    take(walk, tap("undo", animal, undoes=done["key"]))
+    assert Feeding.objects.get().outcome == "left"
+
+
+def test_where_nothing_is_left_in_nothing_is_settled(walk, animal):
+    left_in_yesterday(animal)
+    make.fed(animal, make.TODAY, "taken")
+    assert refusals(walk, tap("removed", animal)) == ["Nothing is on record as left in with this animal."]
