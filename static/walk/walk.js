@@ -11,7 +11,7 @@
   let store = [], at = 0, who = 0, chosen = null, busy = false, before = { name: "", when: -1e9 }, mood = "";
   const TWICE = 250; // ms: a wet finger that slips presses the same place again
 
-  const WORDS = { taken: "taken", refused: "refused", left: "left in", ate: "ate what was left in", removed: "leftovers taken out", not_offered: "not offered", water: "water", upkeep: "upkeep", note: "something is wrong" };
+  const WORDS = { taken: "taken", refused: "refused", left: "left in", ate: "ate it", removed: "taken out", not_offered: "not offered", water: "water", upkeep: "upkeep", note: "something is wrong" };
   const ROUNDS = ["water", "upkeep"]; // they are of the enclosure, not of one animal
   const label = (tap) => {
     if (tap.kind === "taken" || (tap.kind === "refused" && tap.prey)) return `${tap.kind === "taken" ? "Taken" : "Refused"}: ${feeder(tap.prey, tap.mm, tap.number)}.`;
