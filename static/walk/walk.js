@@ -250,11 +250,7 @@
     const waiting = outbox.waiting;
     return [
       el("h2", { class: "endh" }, "The end of the walk"),
-<<<<<<< HEAD
-      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} round${count("upkeep") > 1 ? "s" : ""} of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
-=======
-      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("left") ? `${count("left")} left in, ` : ""}${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} rounds of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
->>>>>>> 4ad3f3a (Leave prey in by thumb, and ask on the next walk whether it was eaten or is taken out)
+      el("p", { class: "reason" }, `${count("taken")} took food, ${count("refused")} refused, ${count("left") ? `${count("left")} left in, ` : ""}${count("not_offered")} not offered, ${count("water")} watered, ${count("upkeep") ? `${count("upkeep")} round${count("upkeep") > 1 ? "s" : ""} of upkeep, ` : ""}${left.length} of ${stops.length} left out.`),
       el("p", { class: "seen" }, ...(waiting ? [el("b", {}, `${waiting} still on this phone.`), ` ${waiting > 1 ? "They go by themselves" : "It goes by itself"} when the wifi is back; keep this page open or come back to it.`] : ["All of it is saved."])),
       ...Object.entries(used).map(([name, n]) => el("p", { class: "seen" }, `${n} × ${name}`)),
       left.length && el("p", { class: "seen quiet" }, `Left out: ${left.map((stop) => stop[2].replaceAll(" ", "\u00a0")).join(", ")}.`),
