@@ -109,7 +109,8 @@ SPIDERS = (Group.TARANTULA, Group.TRUE_SPIDER)
 def hardened(ids: Sequence[int]) -> Iterator[StoredDue]:
     """Animals whose hardening has ended and that were not fed since the molt."""
     rows = Specimen.objects.filter(pk__in=ids, standing__last_molt__isnull=False).here()
-    found = [row for row in rows.values_list("pk", "standing__last_molt", "taxon__group") if row[1]]
+    facts_of = rows.values_list("pk", "standing__last_molt", "taxon__group")
+    found = [(pk, day, group) for pk, day, group in facts_of if day is not None]
     molted = {pk: day for pk, day, _ in found}
     groups = {pk: {"group": group} for pk, _, group in found if Group(group) not in SPIDERS}
     fed = last_taken(list(molted))

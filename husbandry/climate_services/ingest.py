@@ -59,8 +59,8 @@ def take_messages(
         except Refused as refusal:
             bad.append((position, refusal, _named(message)))
     known = dict(Sensor.objects.filter(key__in={name for *_, name in bad if name}).values_list("key", "pk"))
-    for position, refusal, name in bad:
-        answer.refuse(position, refusal.reason, str(refusal), known.get(name), sender)
+    for position, refused, name in bad:
+        answer.refuse(position, refused.reason, str(refused), known.get(name), sender)
     with transaction.atomic():
         _take(sound, answer, device, None)
         refusals.count(answer.causes, now)
