@@ -162,10 +162,20 @@ class _Pieces:
     last: Array
 
 
+def _merged(one: Array, other: Array) -> Array:
+    """Both in order, each value once. Two runs that ascend are merged in a fraction of what numpy's union takes."""
+    import numpy as np
+
+    both = np.sort(np.concatenate([one, other]), kind="stable")
+    new = np.ones(len(both), dtype=bool)
+    new[1:] = both[1:] != both[:-1]
+    return both[new]
+
+
 def _pieces(at: Array, value: Array, cuts: Array, longest: int) -> _Pieces:
     import numpy as np
 
-    merged = np.union1d(at, cuts[(cuts > at[0]) & (cuts < at[-1])])
+    merged = _merged(at, cuts[(cuts > at[0]) & (cuts < at[-1])])
     run = np.interp(merged, at, value)
     before = np.clip(np.searchsorted(at, merged[:-1], side="right") - 1, 0, len(at) - 2)
     near = at[before + 1] - at[before] <= longest
@@ -196,7 +206,7 @@ def track(
     lone = _lone(instants, known, longest, begins, ends)
     if len(instants) < 2:
         return _without(bounds, lone)
-    cuts = np.union1d(bounds, np.asarray(dark.cuts, dtype=np.int64))
+    cuts = _merged(bounds, np.asarray(dark.cuts, dtype=np.int64))
     pieces = _pieces(instants, known, cuts, longest)
     weighed = _Weighed(pieces, bounds, dark, band, night_band or band)
     limits = bounds.tolist()
