@@ -220,6 +220,10 @@ def record_departure(departure: Departure) -> None:
     if departure.pk is None and specimen.standing.status not in {Status.HERE.value, Status.LOAN_IN.value}:
         raise Refused(f"{specimen.code} is not here: {specimen.standing.get_status_display()}.")
     refuse_after_end(specimen, departure.on, but=departure)
+    if departure.back_on is not None:
+        if departure.back_on < departure.on:
+            raise Refused(f"It left on {departure.on}; it cannot be back before that.", "back_on")
+        refuse_after_end(specimen, departure.back_on)
     away = specimen.departures.filter(on__lte=departure.on, back_on__gt=departure.on).exclude(pk=departure.pk).first()
     if away is not None:
         raise Refused(f"{specimen.code} was away from {away.on} to {away.back_on}; it cannot leave in between.", "on")

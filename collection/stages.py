@@ -162,7 +162,7 @@ def _check(*numbers: float | None) -> None:
 def _of_group(seen: Stage | None) -> StageFinding:
     if seen:
         return StageFinding(seen, "Seen by the keeper in the group.")
-    return StageFinding(Stage.CULTURE, "Kept as a group and counted by heads.")
+    return StageFinding(Stage.CULTURE, "Kept as a group.")
 
 
 def _weigh(seen: Stage | None, measured: StageFinding | None) -> StageFinding:

@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from collection import panels, services
-from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, limit
+from collection.forms.base import SIZES_MM, EventForm, FuzzyEventForm, day_widget, limit
 from collection.health import WITH_ABDOMEN
 from collection.models import Death, Departure, GroupCount, HeadLoss, Measurement, Note
 from collection.skins import BODY, CARAPACE, LEG_SPAN, measures_for
@@ -205,11 +205,22 @@ class DepartureForm(EventForm):
 
     class Meta:
         model = Departure
-        fields = ("kind", "contact", "price", "note")
+        fields = ("kind", "contact", "price", "back_on", "note")
+        widgets = {"back_on": day_widget()}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         limit(self, 0, 1_000_000, "price")
+        if self.instance.back_on is None:  # a return is logged by its own form, and corrected here
+            del self.fields["back_on"]
+        else:
+            self.fields["back_on"].help_text = "Empty: it has not come back after all."
+
+    def clean(self) -> dict[str, Any]:
+        """Nobody is back tomorrow."""
+        data = super().clean() or self.cleaned_data
+        self.refuse_future("back_on")
+        return data
 
     def clean_price(self) -> Any:
         """Only what is passed on for good brings something."""

@@ -158,3 +158,17 @@ def test_corrections_are_the_keepers(helper_client):
     animal = make.SpecimenFactory()
     molt = make.molted(animal, DAY)
     assert helper_client.get(page("collection:molt-edit", molt, animal)).status_code == 403
+
+
+def test_a_return_on_the_wrong_day_is_corrected_with_its_departure(keeper_client):
+    animal = make.SpecimenFactory()
+    gone = make.left(animal, date(2026, 11, 1), kind="loan_out")
+    services.record_return(gone, date(2026, 11, 20))
+    address = reverse("collection:departure-edit", args=[animal.pk, gone.pk])
+    told = {"kind": "loan_out", "on": "2026-11-01"}
+    refused = keeper_client.post(address, told | {"back_on": "2026-10-20"})
+    assert refused.context["form"].errors["back_on"] == ["It left on 2026-11-01; it cannot be back before that."]
+    assert keeper_client.post(address, told | {"back_on": "2026-11-10"}).status_code == 302
+    assert animal.departures.get().back_on == date(2026, 11, 10)
+    keeper_client.post(address, told | {"back_on": ""})
+    assert make.fresh(animal).standing.status == "loan_out"
