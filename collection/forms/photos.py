@@ -14,7 +14,7 @@ from django.utils.dateparse import parse_date
 from collection.dates import FuzzyDate
 from collection.forms.base import AHEAD, FIRST_DAY, TOO_EARLY, FuzzyEventForm, day_widget, refuse_early
 from collection.models import Molt, Photo, SexEvidence, Specimen
-from collection.photos import intake, keeping
+from collection.photos import apart, intake, keeping
 from collection.photos.keeping import MOST_AT_ONCE, Arrived, day_of
 
 KINDS = "image/jpeg,image/png,image/webp,image/heic,image/heif"
@@ -110,7 +110,7 @@ class PhotoForm(forms.Form):
             return Arrived(name, refused=TOO_EARLY)
         try:
             intake.refuse_by_size(file.size or 0)
-            picture = intake.take(file.read())
+            picture = apart.take(file.read())
         except intake.Refused as refusal:
             return Arrived(name, refused=str(refusal))
         when = FuzzyDate.on(said) if said else day_of(picture.taken, self.cleaned_data["on"], today)

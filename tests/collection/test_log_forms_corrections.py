@@ -146,12 +146,13 @@ def test_a_correction_that_contradicts_another_record_says_so_and_saves_nothing(
     animal = make.SpecimenFactory()
     loan = make.left(animal, DAY, kind="loan_out")
     services.record_return(loan, OTHER)
-    data = {"on": "2026-05-20", "kind": "loan_out"}
+    make.left(make.fresh(animal), date(2026, 5, 20), kind="loan_out")
+    data = {"on": "2026-05-10", "kind": "loan_out", "back_on": ""}
     answer = keeper_client.post(page("collection:departure-edit", loan, animal), data)
     assert answer.status_code == 422
     assert "This contradicts another record of the same animal or place." in answer.content.decode()
     loan.refresh_from_db()
-    assert loan.on == DAY
+    assert loan.back_on == OTHER
 
 
 def test_corrections_are_the_keepers(helper_client):

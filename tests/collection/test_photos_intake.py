@@ -1,6 +1,7 @@
 """Pictures come in: upright, small, in true colour, and with nothing left in them but pixels; the rest is refused."""
 
 import io
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -8,7 +9,7 @@ import pytest
 from PIL import Image, ImageCms
 
 from collection.models.photo import THUMB_SIDE
-from collection.photos import intake
+from collection.photos import apart, intake
 from tests import pictures
 
 TURNED_HEIC = (Path(__file__).parents[1] / "reference" / "turned.heic").read_bytes()  # see SOURCES.md
@@ -214,3 +215,26 @@ def test_one_picture_is_decoded_at_a_time(monkeypatch):
     monkeypatch.setattr(intake, "_written", watched)
     intake.take(pictures.jpeg())
     assert (inside, intake._one_at_a_time.locked()) == ([True], False)
+
+
+def test_a_heic_is_decoded_in_a_process_of_its_own_and_comes_out_the_same():
+    assert apart.take(TURNED_HEIC) == intake.take(TURNED_HEIC)
+    with pytest.raises(intake.Refused, match=DAMAGED):
+        apart.take(TURNED_HEIC[:60])
+
+
+@pytest.mark.parametrize("code", ["import os; os.abort()", "import time; time.sleep(9)"])
+def test_a_decoder_that_crashes_or_hangs_takes_nothing_down_with_it(monkeypatch, code):
+    monkeypatch.setattr(apart, "COMMAND", [sys.executable, "-c", code])
+    monkeypatch.setattr(apart, "PATIENCE", 1.0)
+    with pytest.raises(intake.Refused, match=DAMAGED):
+        apart.take(TURNED_HEIC)
+
+
+def test_a_decoder_that_stumbles_in_its_own_way_is_a_damaged_picture(monkeypatch):
+    def stumble(image):
+        raise RuntimeError("Memory allocation error")
+
+    monkeypatch.setattr(intake, "_small_and_upright", stumble)
+    with pytest.raises(intake.Refused, match=DAMAGED):
+        intake.take(pictures.jpeg())
