@@ -71,6 +71,21 @@ OTHERS = BroodWords(
 )
 
 
+ALL_LOOKS = ("fine", "turned", "dented", "wet", "mould", "legs", "moving")
+EGGS_LAID = ("fine", "dented", "wet", "mould", "moving")
+LOOKS = {
+    Group.TARANTULA: ALL_LOOKS,
+    Group.TRUE_SPIDER: ALL_LOOKS,
+    Group.SCORPION: ("fine", "moving"),
+    Group.WHIP_SPIDER: ("fine", "dented", "mould", "moving"),
+}
+
+
+def looks_of(group: Group) -> tuple[str, ...]:
+    """Return what can be seen of a brood of a group: only spiders turn their sac, and only there legs show."""
+    return LOOKS.get(group, EGGS_LAID)
+
+
 def words_of(group: Group) -> BroodWords:
     """The words of a group; general ones where it has none of its own."""
     return WORDS.get(group, OTHERS)

@@ -10,12 +10,14 @@ from django.utils import timezone
 
 from breeding import broods, loans
 from breeding.broods import Split
+from breeding.broodwords import looks_of
 from breeding.clutches import words
 from breeding.models import BroodShare, EggSac, Loan, SacCheck
 from breeding.pairings import possible_sires
 from collection.forms.base import EventForm, Folding, FuzzyEventForm, day_widget, limit
 from collection.models import Departure, Photo, Specimen
 from collection.services import Refused
+from collection.stages import Group
 from husbandry.models import Place
 
 PREFIX = re.compile(r"^[\w. ]{1,20}$")
@@ -39,6 +41,8 @@ class SacCheckForm(FuzzyEventForm):
         self.sac = sac or self.instance.sac
         limit(self, -20, 60, "celsius")
         limit(self, 0, 100, "humidity")
+        seen = dict.fromkeys([*looks_of(Group(self.sac.female.taxon.group)), self.instance.look])
+        self.fields["look"].choices = [(look, SacCheck.Look(look).label) for look in seen]  # type: ignore[attr-defined]
         hers = Photo.objects.filter(specimen=self.sac.female_id).order_by("-earliest", "-id")
         self.fields["photo"].queryset = hers  # type: ignore[attr-defined]
 

@@ -79,6 +79,11 @@ class EggSac(Dated):
         return f"{self.word} of {self.female}, {self.when}"
 
     @property
+    def stays_with_her(self) -> bool:
+        """Whether she keeps it with her; an ootheca and single eggs she leaves."""
+        return self.kind in {"carried", "fixed", "guarded", "live"}
+
+    @property
     def word(self) -> str:
         """What the group of the female calls it."""
         return broodwords.words_of(Group(self.female.taxon.group)).brood
@@ -113,4 +118,10 @@ class HeadCount(Dated):
         ordering = ["earliest", "id"]
 
     def __str__(self) -> str:
-        return f"{self.alive} {self.stage}"
+        return f"{self.alive} {self.word}"
+
+    @property
+    def word(self) -> str:
+        """What the group calls them."""
+        labels = broodwords.words_of(Group(self.sac.female.taxon.group)).labels
+        return labels.get(self.stage, self.get_stage_display())

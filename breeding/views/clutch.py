@@ -64,7 +64,9 @@ def sac_detail(request: HttpRequest, pk: int) -> HttpResponse:
         context["chart"] = stage_chart.chart(sac.when.middle, windows, words.labels, today)
         if clutches.seen_in(sac) is None:
             spread = spread_of_stages(windows, today)
-            shares = ((words.labels.get(name, name), share) for name, share in spread.items())
+            first = "eggs" if words.stages[0][0] == "egg" else words.stages[0][1]  # a scorpion never lays any
+            labels = {**words.labels, "egg": first}
+            shares = ((labels.get(name, name), share) for name, share in spread.items())
             context["spread"] = [(word, share) for word, share in shares if share >= 0.005]
     return render(request, "breeding/sac_detail.html", context)
 
