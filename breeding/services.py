@@ -114,6 +114,8 @@ def record_sac(sac: EggSac) -> EggSac:
     with transaction.atomic():
         if before is None:
             sac.pairing = sac.pairing or _pairing_before(sac)
+        elif sac.pairing_id == before.pairing_id and before.pairing == _pairing_before(before):
+            sac.pairing = _pairing_before(sac)  # nobody chose it: it moves with the day
         _keep_evidence_of(sac, before)
         write(sac, [sac.female], f"{sac.word.capitalize()} of {sac.female.code}")
     return sac

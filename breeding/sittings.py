@@ -79,7 +79,7 @@ def read(pairing: Pairing, raw: Any, sent_at: Any, received: datetime) -> Meetin
         pairing=pairing,
         sitting=_id(raw.get("sitting"), "It is not said which meeting this belongs to."),
         kind=kind,
-        ending=ending,
+        ending=ending if kind == MeetingTap.Kind.END.value else "",
         undoes=_id(raw.get("undoes"), "It is not said which tap to undo.")
         if kind == MeetingTap.Kind.UNDO.value
         else None,

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.text import slugify
 
@@ -129,7 +130,8 @@ class SensorForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         limit(self, 0, 20, "night_drop")
         self.fields["key"].help_text = "Letters, digits and hyphens; made from the name when left empty."
         self.fields["celsius_min"].help_text = "Without a band of its own, what lives there decides."
-        self.fields["device"].queryset = Device.objects.filter(revoked_at=None)  # type: ignore[attr-defined]
+        own = Q(pk=self.instance.device_id)  # kept on an edit, even if it may no longer send
+        self.fields["device"].queryset = Device.objects.filter(Q(revoked_at=None) | own)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """A key that messages can carry, bands and days that run forwards."""

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 
 from collection.forms.base import AHEAD, Folding, day_widget, limit
@@ -45,8 +46,9 @@ class FeederForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         super().__init__(*args, **kwargs)
         limit(self, 0.1, 300, "mm")
         limit(self, 0, MOST, "there")
-        bred = Specimen.objects.filter(kind=SpecimenKind.CULTURE.value).here().order_by("code")
-        self.fields["culture"].queryset = bred  # type: ignore[attr-defined]
+        bred = Specimen.objects.filter(kind=SpecimenKind.CULTURE.value).here()
+        own = Q(pk=self.instance.culture_id)  # kept on an edit, even if it died out
+        self.fields["culture"].queryset = Specimen.objects.filter(Q(pk__in=bred) | own).order_by("code")  # type: ignore[attr-defined]
         if self.instance.pk:
             del self.fields["there"], self.fields["method"]
             return

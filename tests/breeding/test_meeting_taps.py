@@ -190,3 +190,9 @@ def test_the_door_takes_a_parcel_of_the_keeper_and_of_nobody_else(pair, keeper_c
     answer = keeper_client.post(url, json.dumps(body), **sent)
     assert (answer.status_code, len(answer.json()["saved"])) == (200, 2)
     assert Meeting.objects.get().begins_at > time(0)
+
+
+def test_only_the_end_says_how_it_ended(pair, keeper):
+    raws = tapped(pair, "begin", ending="\ud800")
+    assert take(pair, raws, keeper).refused == {}
+    assert MeetingTap.objects.get().ending == ""

@@ -156,3 +156,22 @@ def test_readings_count_as_long_as_the_sensor_hung_with_the_sac():
     assert sorted(clutches.warmth_of(sac).days) == [make.TODAY - timedelta(days=ago) for ago in (20, 15)]
     sac.outcome, sac.ended_on = "hatched", make.TODAY - timedelta(days=18)
     assert list(clutches.warmth_of(sac).days) == [make.TODAY - timedelta(days=20)]
+
+
+def test_a_corrected_day_finds_the_pairing_anew(dam):
+    first = make.paired(dam, LAID - days(60)).pairing
+    make.molted(dam, LAID - days(30))
+    sac = make.laid(dam, LAID)
+    assert sac.pairing is None
+    sac.earliest = sac.latest = LAID - days(40)
+    assert breeding.record_sac(sac).pairing == first
+
+
+def test_a_pairing_chosen_by_hand_stays_when_the_day_is_corrected(dam):
+    chosen = make.paired(dam, LAID - days(60)).pairing
+    make.molted(dam, LAID - days(30))
+    sac = make.laid(dam, LAID)
+    sac.pairing = chosen
+    breeding.record_sac(sac)
+    sac.earliest = sac.latest = LAID - days(1)
+    assert breeding.record_sac(sac).pairing == chosen

@@ -10,6 +10,7 @@ from django.utils import timezone
 from collection import receipts
 from collection.models import Receipt
 from husbandry.climate_services import devices
+from husbandry.forms.climate import SensorForm
 from husbandry.models import Calibration, Device, Posting, Reading, ReadingBatch, Sensor, SensorState
 from tests import factories as make
 from tests.husbandry.sensors import NOW, send, sensor
@@ -209,3 +210,10 @@ def test_a_token_is_shown_once_works_and_is_revoked(keeper_client, made):
 def test_empty_pages_teach(keeper_client, room):
     assert "Add the first sensor" in page(keeper_client, "sensor-list")
     assert "Add a sensor" in page(keeper_client, "place-climate", room.pk)
+
+
+def test_a_sensor_keeps_its_revoked_device_when_it_is_changed(made):
+    made.device = Device.objects.create(name="hub", revoked_at=timezone.now())
+    made.save()
+    assert made.device in SensorForm(instance=made).fields["device"].queryset
+    assert made.device not in SensorForm().fields["device"].queryset

@@ -14,6 +14,7 @@ from collection.services import Refused
 from husbandry import feeder_outlook, feeder_services
 from husbandry.feeder_books import Books
 from husbandry.feeder_words import say_standing
+from husbandry.forms.feeders import FeederForm
 from husbandry.models import FeederEntry, FeederStock
 from tests import factories as make
 
@@ -296,3 +297,11 @@ def test_an_entry_that_is_taken_back_no_longer_stands_on_the_dashboard(keeper_cl
     assert feeder_outlook.recent(TODAY).standings[0].left == 105
     receipts.undo(Receipt.objects.latest("pk"))
     assert feeder_outlook.recent(TODAY).standings[0].left == 5
+
+
+def test_a_culture_that_died_out_stays_named_when_its_feeder_is_changed():
+    culture = make.SpecimenFactory(kind="culture", code="U-9", taxon__group="roach")
+    roaches = feeder_services.save_stock(FeederStock(kind="roach", culture=culture))
+    make.died(culture, TODAY)
+    assert culture in FeederForm(instance=roaches).fields["culture"].queryset
+    assert culture not in FeederForm().fields["culture"].queryset
