@@ -103,9 +103,14 @@ def _cm(mm: float | None) -> float | None:
 
 
 def _years(text: str) -> str:
-    return f"{text} years" if text else ""
+    return f"{text} {_of(text, 'years')}" if text else ""
 
 
 def _range(low: float | None, high: float | None, unit: str) -> str:
     ends = [f"{end:g}" for end in dict.fromkeys((low, high)) if end is not None]
-    return f"{'–'.join(ends)} {unit}".strip() if ends else ""
+    return f"{'–'.join(ends)} {_of('–'.join(ends), unit)}".strip() if ends else ""
+
+
+def _of(said: str, unit: str) -> str:
+    """The unit of what is said: of one month, not of one months."""
+    return unit.removesuffix("s") if said == "1" else unit

@@ -240,3 +240,10 @@ def test_an_undone_edit_gives_the_other_names_back_too(keeper):
     assert set(taxon.other_names.values_list("name", flat=True)) == {"Brachypelma novum"}
     keeper.post(reverse("collection:undo", args=[Receipt.objects.latest("pk").pk]))
     assert set(taxon.other_names.values_list("name", flat=True)) == before
+
+
+def test_one_month_and_one_year_are_said_as_one():
+    figures = figures_of(Taxon(name="A b", group="mantis", sac_months_min=1, emergence_weeks_max=1, life_male="1"))
+    said = {figure.label: figure.said for figure in figures}
+    assert (said["Pairing to first ootheca"], said["Laying to hatching"]) == ("1 month", "1 week")
+    assert said["Life of a male"] == "1 year"
