@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+LABEL_ROOM = 7  # per cent of the width that the number at a step needs on a phone
+
 
 @dataclass(frozen=True)
 class Tick:
@@ -104,7 +106,7 @@ def growth(
     for x, y in zip(xs[1:], heights[1:], strict=True):
         path += f"H{x * 10:.1f}V{y}"
     steps = tuple(
-        Step(x, y, day, size, kept, label=i == len(xs) - 1 or xs[i + 1] - x > 5)
+        Step(x, y, day, size, kept, label=i == len(xs) - 1 or xs[i + 1] - x > LABEL_ROOM)
         for i, (x, y, (day, size, kept)) in enumerate(zip(xs, heights, molts, strict=True))
     )
     return Growth(

@@ -243,6 +243,7 @@ class Builder:
         made = [Made(self._cup_row(one), one, self.today, self.rng) for one in young]
         self.keep(growth.from_the_sac(molt for one in made for molt in history.molts_of(one)))
         self.keep(meal for one in made for meal in history.meals_of(one))
+        sexes.of_the_tray(self, made)
 
     def _young(self, dam: Specimen, number: int, hatched: date) -> Specimen:
         return Specimen(

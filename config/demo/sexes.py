@@ -31,6 +31,7 @@ LOOKS: tuple[tuple[str, int, str, str, dict[str, Any]], ...] = (
     ("Q-002", 68, "segments", "female", {"counted": 6, "instar_then": 6, "looked_by": "breeder"}),
     ("D-001", 139, "exuvia", "female", {"size_mm": 86.0, "lens": "microscope", "looked_by": "breeder"}),
 )
+IN_THE_TRAY = ("female", "male", "female", "unclear", "male", "female")  # of the largest, whose skins can be read
 WRONG = ("D-001", 137, "exuvia", "male", "The skin of another animal in the same tray was meant.")
 
 
@@ -44,6 +45,14 @@ def build(builder: Builder) -> None:
     )
     mended.mends = wrong
     builder.keep([mended])
+
+
+def of_the_tray(builder: Builder, young: list[Made]) -> None:
+    """One evening over the last skins of the largest of the tray, the rest being too small to read yet."""
+    largest = sorted(young, key=lambda made: (-made.animal.size, made.animal.code))
+    for made, finding in zip(largest, IN_THE_TRAY, strict=False):
+        size = round(made.animal.size, 1)
+        builder.keep([_look(made, 4, "exuvia", finding, {"size_mm": size, "lens": "loupe", "looked_by": "keeper"})])
 
 
 def _look(made: Made, days: int, method: str, finding: str, more: dict[str, Any]) -> SexEvidence:
