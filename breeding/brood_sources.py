@@ -14,13 +14,16 @@ from collection.dates import say_date, say_days
 
 REMIND = timedelta(days=14)  # before an animal is due back
 TAKE, LOOK, YOUNG = "take", "look", "young"
+WITH_HER_ELSEWHERE = ("loan_out", "passed_on", "missing")  # a sac not taken from her is where she is
 
 
 def clutch_dues(ids: Sequence[int]) -> Iterator[StoredDue]:
     """For each female the next thing that one of her running sacs wants."""
-    sacs = EggSac.objects.running().filter(female__in=ids).select_related("female__taxon")
+    sacs = EggSac.objects.running().filter(female__in=ids).select_related("female__taxon", "female__standing")
     wanted: dict[int, StoredDue] = {}
     for sac in sacs.prefetch_related("checks", "head_counts").order_by("earliest"):
+        if sac.taken_on is None and sac.female.standing.status in WITH_HER_ELSEWHERE:
+            continue
         due = _next(sac)
         if due is not None and (sac.female_id not in wanted or due.wanted_on < wanted[sac.female_id].wanted_on):
             wanted[sac.female_id] = due

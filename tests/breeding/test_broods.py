@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from breeding import broods, clutches
+from breeding import broods, clutches, services
 from breeding.brood_sources import shares_owed
 from breeding.broods import Split
 from breeding.forms_brood import BroodShareForm
@@ -342,3 +342,13 @@ def test_codes_with_odd_figures_do_not_stop_the_next_ones(sac):
     make.SpecimenFactory(code="S-²")
     make.SpecimenFactory(code="S-041")
     assert broods.codes("S", 1) == ["S-042"]
+
+
+def test_a_sac_that_went_with_the_female_wants_nothing_here(sac):
+    taxon = sac.female.taxon
+    taxon.emergence_weeks_min, taxon.emergence_weeks_max = 10, 14
+    taxon.save()
+    services.record_sac(sac)
+    assert sac.female.dues.filter(kind="clutch").exists()
+    make.left(sac.female, DAY)
+    assert not sac.female.dues.filter(kind="clutch").exists()
