@@ -4,18 +4,20 @@ Every service that writes an event calls `refresh` for the animals it touched, i
 `rebuild_dues` calls it for all; a property test compares the two.
 """
 
+import time
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
 from itertools import islice
 from typing import NamedTuple
 
-from django.db import transaction
+from django.db import connection, transaction
 
 from collection import attention, forecasts, standing
 from collection.attention import StoredDue
 from collection.models import Due, Specimen, Standing
 
 CHUNK = 400
+GAP = 0.12  # seconds
 
 
 def chunks(ids: Iterable[int], size: int = CHUNK) -> Iterator[list[int]]:
@@ -49,7 +51,9 @@ def _refresh_all_of(ids: dict[int, None]) -> None:
     the derived rows until the next time.
     """
     others: dict[str, set[int]] = {kind.name: set() for kind in attention.kinds()}
-    for part in chunks(ids):
+    for number, part in enumerate(chunks(ids)):
+        if number:
+            _let_others_write()
         with transaction.atomic(savepoint=False):
             standing.rebuild(part)
             for kind in attention.kinds():
@@ -60,6 +64,12 @@ def _refresh_all_of(ids: dict[int, None]) -> None:
         for part in chunks(sorted(others[kind.name] - ids.keys())):
             with transaction.atomic(savepoint=False):
                 _store(kind.name, part, list(kind.work_out(part)))
+
+
+def _let_others_write() -> None:
+    """Between two parts, longer than whoever waits for the lock sleeps before asking again (SQLite: 100 ms)."""
+    if not connection.in_atomic_block:
+        time.sleep(GAP)
 
 
 def reweigh(specimen_ids: Iterable[int]) -> list[int]:
