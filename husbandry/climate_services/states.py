@@ -20,6 +20,7 @@ from husbandry.climate_services.wishes import Wish
 from husbandry.models import ClimateAlarm, Reading, ReadingBatch, Sensor, SensorState
 
 REACH = 7 * 24 * 3600  # seconds; how far back a state is worked out anew
+FARTHEST = 35 * 24 * 3600  # the same where an alarm has rung for longer than that
 Measured = tuple[int, int | None, int | None]  # instant, hundredths of °C, hundredths of % as shown
 
 
@@ -65,11 +66,22 @@ def rebuild(sensors: Iterable[int]) -> None:
     for sensor in Sensor.objects.filter(pk__in=list(sensors)):
         newest = Reading.objects.filter(sensor=sensor).order_by("-at").values_list("at", flat=True).first()
         with transaction.atomic():
+            since = _reach(sensor, newest) if newest is not None else 0
             SensorState.objects.filter(pk=sensor.pk).delete()
             ClimateAlarm.objects.filter(sensor=sensor, ends__isnull=True).delete()
             if newest is not None:
-                rows = Reading.objects.filter(sensor=sensor, at__gte=newest - REACH).order_by("at")
+                rows = Reading.objects.filter(sensor=sensor, at__gte=since).order_by("at")
                 refresh({sensor: list(rows.values_list("at", "celsius", "humidity"))})
+
+
+def _reach(sensor: Sensor, newest: int) -> int:
+    """From when on: no alarm on record is cut in two, or it would be told twice, with a wrong beginning."""
+    since = newest - REACH
+    known = ClimateAlarm.objects.filter(sensor=sensor, begins__gte=newest - FARTHEST, begins__lt=since)
+    for begins, ends in known.order_by("-begins").values_list("begins", "ends"):
+        if ends is None or ends >= since:
+            since = begins
+    return since
 
 
 @receipts.mends("husbandry.readingbatch")

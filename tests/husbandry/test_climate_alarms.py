@@ -177,3 +177,15 @@ def test_air_that_is_back_but_not_by_the_margin_says_when_the_alarm_ends(box):
     [item] = attention.house_sources["climate"](make.TODAY)
     assert item.said.sentence.startswith("24.2 °C since 09:10; wanted is 24–28 °C")
     assert item.said.sentence.endswith("Over after 30 min at 24.5 °C or more.")
+
+
+@pytest.mark.parametrize("minutes", [0, 6 * 24 * 60])
+def test_an_alarm_of_many_days_keeps_its_beginning_when_it_is_worked_out_anew(box, minutes):
+    made = sensor("a", box)
+    hours = range(9 * 24, -1, -1)
+    warm = [{"sensor": "a", "at": NOW - n * 3600, "temperature": 31 if n * 60 >= minutes else 26} for n in hours]
+    ingest.take_messages(warm, timezone.now())
+    before = list(ClimateAlarm.objects.values_list("kind", "begins", "ends"))
+    assert len(before) == 1
+    states.rebuild([made.pk])
+    assert list(ClimateAlarm.objects.values_list("kind", "begins", "ends")) == before
