@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.apps import apps
 from django.db import connection
 
-STAYS = {"taxon", "taxonname", "listing", "historicaltaxon", "historicallisting"}
+STAYS = {"taxon", "taxonname", "listing", "historicaltaxon", "historicaltaxonname", "historicallisting"}
 
 
 def everything() -> None:
