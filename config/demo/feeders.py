@@ -36,6 +36,7 @@ NOTES = {
 }
 HOURS = {"counted": 22, "bought": 11, "culture": 12, "lost": 20, "given": 17}
 
+LEFT_IN = "B-002"
 # carapace mm, abdomen mm, days ago: one that drank too little, one that is full
 BODIES = (("A-002", 22.0, 14.5, 1), ("G-001", 26.0, 33.0, 3), ("B-003", 24.0, 40.0, 5))
 
@@ -59,6 +60,13 @@ def build(builder: Builder) -> None:
         for code, carapace, abdomen, days in BODIES
     )
     _walk(builder)
+    builder.keep([_left_in(builder)])
+
+
+def _left_in(builder: Builder) -> Feeding:
+    """Prey that was left in last evening: the next walk asks what became of it."""
+    animal, day = builder.made[LEFT_IN].specimen, builder.ago(1)
+    return Feeding(specimen=animal, on=day, outcome="left", prey="cricket", prey_mm=18, logged_at=_at(day, 19))
 
 
 def _rhythms(builder: Builder) -> list[FeedRhythm]:

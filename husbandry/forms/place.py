@@ -9,7 +9,8 @@ from django import forms
 from django.utils import timezone
 
 from collection.forms.base import AHEAD, Folding, day_widget, limit
-from husbandry import services
+from collection.wording import plural
+from husbandry import services, upkeep_sources
 from husbandry.models import Enclosure, Place, Upkeep, UpkeepRhythm
 
 
@@ -130,8 +131,8 @@ class UpkeepRhythmForm(Folding, forms.Form):
                 )
                 field.initial = known.get(kind)
                 self.fields[kind] = field
-        around = "what its place says" if isinstance(of, Enclosure) else "nothing is asked for"
-        self.fields["misting"].help_text = f"Empty: {around}. 0: not here."
+        for kind, (days, place) in upkeep_sources.around(of).items():
+            self.fields[kind].help_text = f"Left empty: every {plural(days, 'day')}, as {place} has it. 0: not here."
 
     def write(self) -> None:
         """Store the rhythms."""

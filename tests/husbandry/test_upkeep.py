@@ -168,3 +168,14 @@ def test_a_tap_that_does_not_say_what_was_done_is_refused(keeper):
     animal = make.SpecimenFactory()
     walk = walk_past(animal, by=keeper)
     assert refusals(walk, tap("upkeep", animal)) == ["Say what was done."]
+
+
+def test_the_form_says_what_the_place_around_asks_for(keeper_client):
+    rack = make.place("Rack A", "rack")
+    shelf = make.place("A1", "shelf", parent=rack)
+    UpkeepRhythm.objects.create(place=rack, kind="misting", days=5, since=make.TODAY)
+    said = "Left empty: every 5 days, as Rack A has it. 0: not here."
+    assert said in keeper_client.get(reverse("husbandry:place-upkeep", args=[shelf.pk])).content.decode()
+    assert said not in keeper_client.get(reverse("husbandry:place-upkeep", args=[rack.pk])).content.decode()
+    box = make.EnclosureFactory(place=shelf)
+    assert said in keeper_client.get(reverse("husbandry:enclosure-upkeep", args=[box.pk])).content.decode()
