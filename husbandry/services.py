@@ -178,6 +178,16 @@ def set_rhythm(rhythm: FeedRhythm) -> FeedRhythm:
     return rhythm
 
 
+def upkeep_around(of: Enclosure | Place) -> dict[str, tuple[int, str]]:
+    """What the places around an enclosure or a place ask for, by kind: days, and the name of the nearest that does."""
+    place = of.place if isinstance(of, Enclosure) else of
+    key = place.walk_key if place else ""
+    ends = range(4, len(key) + (1 if isinstance(of, Enclosure) else 0), 4)
+    rows = UpkeepRhythm.objects.filter(place__walk_key__in=[key[:end] for end in ends], days__gt=0)
+    nearest_last = sorted(rows.values_list("place__walk_key", "kind", "days", "place__name"))
+    return {kind: (days, name) for _, kind, days, name in nearest_last}
+
+
 def set_upkeep_rhythms(of: Enclosure | Place, days: Mapping[str, int | None], today: date) -> None:
     """How often each kind of upkeep is done in an enclosure, or in all that stand in a place. None takes one away."""
     where = {"enclosure": of} if isinstance(of, Enclosure) else {"place": of}

@@ -103,16 +103,6 @@ def as_work(kind: str) -> str:
     return AS_A_RHYTHM.get(kind, NAMES.get(kind, kind))
 
 
-def around(of: Enclosure | Place) -> dict[str, tuple[int, str]]:
-    """What the places around an enclosure or a place ask for, by kind: days, and the name of the nearest that does."""
-    place = of.place if isinstance(of, Enclosure) else of
-    key = place.walk_key if place else ""
-    ends = range(4, len(key) + (1 if isinstance(of, Enclosure) else 0), 4)
-    rows = UpkeepRhythm.objects.filter(place__walk_key__in=[key[:end] for end in ends], days__gt=0)
-    nearest_last = sorted(rows.values_list("place__walk_key", "kind", "days", "place__name"))
-    return {kind: (days, name) for _, kind, days, name in nearest_last}
-
-
 def rounds_of(place: Place) -> list[tuple[str, str]]:
     """What can be done in one go in all that stand in a place: water, and what has a rhythm there."""
     around = [place.walk_key[:end] for end in range(4, len(place.walk_key) + 1, 4)]

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection.forms.base import AHEAD, Folding, day_widget, limit
 from collection.wording import plural
-from husbandry import services, upkeep_sources
+from husbandry import services
 from husbandry.models import Enclosure, Place, Upkeep, UpkeepRhythm
 
 
@@ -131,7 +131,7 @@ class UpkeepRhythmForm(Folding, forms.Form):
                 )
                 field.initial = known.get(kind)
                 self.fields[kind] = field
-        for kind, (days, place) in upkeep_sources.around(of).items():
+        for kind, (days, place) in services.upkeep_around(of).items():
             self.fields[kind].help_text = f"Left empty: every {plural(days, 'day')}, as {place} has it. 0: not here."
 
     def write(self) -> None:
