@@ -195,7 +195,8 @@ class _Bench:
             if Group(female.taxon.group) in watchwords.MOLT_ON:
                 row.notes.append("no molt of hers on record, so her next one is not weighed")
         elif chance < planning.LEAST_CHANCE:
-            between = f"between {say_date(molt.begins, day)} and {say_date(molt.ends, day)}"
+            opens, closes = say_date(molt.begins, day), say_date(molt.ends, day)
+            between = f"since {opens}, until {closes}" if molt.begins < day else f"between {opens} and {closes}"
             brood = watchwords.words_of(Group(female.taxon.group)).brood
             row.reasons.append(f"molt too near: expected {between}; {brood} would come before it in {_whole(chance)}")
         return chance

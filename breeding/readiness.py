@@ -281,7 +281,8 @@ def _next_molt(facts: FemaleFacts) -> list[Condition]:
         return [Condition("time before her molt", State.UNKNOWN, words, needed=False, record="molts")]
     low, high = facts.sac_months
     opens, closes = (say_date(day, facts.today) for day in facts.molt)
-    window = f"Her molt is expected between {opens} and {closes}, {brood} {low:g} to {high:g} months after a pairing"
+    between = f"since {opens}, until {closes}" if facts.molt[0] < facts.today else f"between {opens} and {closes}"
+    window = f"Her molt is expected {between}, {brood} {low:g} to {high:g} months after a pairing"
     by = facts.molt[0] - timedelta(days=round(high * MONTH))
     chance = f"{facts.before_molt * 100:.0f} % that {brood} would come first, if it comes at all"
     if facts.before_molt < LEAST_CHANCE:
