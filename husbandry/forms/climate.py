@@ -15,7 +15,7 @@ from collection.services import Refused
 from husbandry import calibration, intake
 from husbandry.calibration import Correction
 from husbandry.climate_services import corrections, devices, ingest, keeping
-from husbandry.forms.place import BANDS, check_bands
+from husbandry.forms.place import BANDS, Retiring, check_bands
 from husbandry.models import Calibration, Device, Enclosure, Place, Posting, ReadingBatch, Sensor
 
 AHEAD = "This lies in the future."
@@ -98,7 +98,7 @@ class HangForm(Folding, Hanging):
         keeping.hang(posting_of(self.cleaned_data, self.instance, self.cleaned_data["since"]))
 
 
-class SensorForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
+class SensorForm(Folding, Retiring):
     """A sensor's particulars."""
 
     title = "Sensor"

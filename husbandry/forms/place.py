@@ -58,7 +58,18 @@ def check_bands(form: forms.BaseForm, data: dict[str, Any]) -> None:
             form.add_error(f"{quantity}_max", BACKWARDS)
 
 
-class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
+class Retiring(forms.ModelForm):  # type: ignore[type-arg]
+    """A form of what is retired one day."""
+
+    def clean_retired_on(self) -> date | None:
+        """It is in use until the day it is not."""
+        day: date | None = self.cleaned_data["retired_on"]
+        if day is not None and day > timezone.localdate():
+            raise forms.ValidationError(AHEAD)
+        return day
+
+
+class EnclosureForm(Folding, Retiring):
     """An enclosure's particulars."""
 
     title = "Enclosure"
@@ -100,13 +111,6 @@ class EnclosureForm(Folding, forms.ModelForm):  # type: ignore[type-arg]
         data: dict[str, Any] = super().clean() or self.cleaned_data
         check_bands(self, data)
         return data
-
-    def clean_retired_on(self) -> date | None:
-        """An enclosure is in use until the day it is not."""
-        day: date | None = self.cleaned_data["retired_on"]
-        if day is not None and day > timezone.localdate():
-            raise forms.ValidationError(AHEAD)
-        return day
 
     def write(self) -> None:
         """Store the enclosure."""

@@ -217,3 +217,8 @@ def test_a_sensor_keeps_its_revoked_device_when_it_is_changed(made):
     made.save()
     assert made.device in SensorForm(instance=made).fields["device"].queryset
     assert made.device not in SensorForm().fields["device"].queryset
+
+
+def test_a_sensor_is_not_retired_before_its_day(made):
+    form = SensorForm({"name": "a", "retired_on": make.TODAY + timedelta(days=1)}, instance=made)
+    assert "future" in form.errors["retired_on"][0]
