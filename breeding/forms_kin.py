@@ -57,14 +57,14 @@ class SiresForm(Folding, forms.Form):
         empty_value=None,
         required=False,
         widget=forms.RadioSelect,
-        help_text="It holds for the whole sac, and kinship follows.",
+        help_text="It holds for the whole brood, and kinship follows.",
     )
     sires = forms.CharField(
         label="possible sires",
         required=False,
         max_length=400,
         help_text="Codes with their chances: B-002 60 %, B-007 30 %. What misses to 100 % is an unknown male. "
-        "It holds for the whole sac. Empty: none.",
+        "It holds for the whole brood. Empty: none.",
     )
 
     def __init__(self, *args: Any, specimen: Specimen, **kwargs: Any) -> None:

@@ -37,9 +37,11 @@ def paired(first: date, last: date) -> Section | None:
         for taxon, counts in sorted(found.items())
     )
     sacs, over = (sum(c[key] for c in found.values()) for key in ("sac", "molt"))
-    ended = f"Of {plural(sacs + over, 'wait')} that {'is' if sacs + over == 1 else 'are'} over, {sacs} ended in a sac."
+    ended = (
+        f"Of {plural(sacs + over, 'wait')} that {'is' if sacs + over == 1 else 'are'} over, {sacs} ended in a brood."
+    )
     says = ended if sacs + over else "All still wait."
-    head = ("taxon", "females paired", "sac", "molt instead", "still waiting")
+    head = ("taxon", "females paired", "brood", "molt instead", "still waiting")
     return Section("Pairings", says, head, rows, taxa=True)
 
 
@@ -82,4 +84,4 @@ def sacs(first: date, last: date) -> Section | None:
     says = f"{len(laid)} laid, {sum(alive.values())} young counted" + (
         f"; {running} still run{'s' if running == 1 else ''}." if running else "."
     )
-    return Section("Sacs and young", says, ("taxon", "laid", "hatched", "lost", "young counted"), rows, taxa=True)
+    return Section("Broods and young", says, ("taxon", "laid", "hatched", "lost", "young counted"), rows, taxa=True)

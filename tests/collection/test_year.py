@@ -72,7 +72,7 @@ def test_pairings_end_in_a_sac_a_molt_or_wait():
     make.laid(dams[0], date(2026, 8, 1))
     make.molted(dams[1], date(2026, 8, 1))
     assert section("Pairings").rows == ((taxon.name, "3", "1", "1", "1"),)
-    assert section("Pairings").says == "Of 2 waits that are over, 1 ended in a sac."
+    assert section("Pairings").says == "Of 2 waits that are over, 1 ended in a brood."
 
 
 def test_sacs_and_the_young_last_counted():
@@ -80,8 +80,8 @@ def test_sacs_and_the_young_last_counted():
     sac.head_counts.create(stage="egg", alive=300, earliest=date(2026, 3, 20))
     for day, alive in ((1, 200), (9, 180)):
         sac.head_counts.create(stage="spiderling", alive=alive, earliest=date(2026, 5, day))
-    assert section("Sacs and young").rows[0][1:] == ("1", "0", "0", "180")
-    assert section("Sacs and young").says == "1 laid, 180 young counted; 1 still runs."
+    assert section("Broods and young").rows[0][1:] == ("1", "0", "0", "180")
+    assert section("Broods and young").says == "1 laid, 180 young counted; 1 still runs."
 
 
 def test_money_stands_in_the_currency_of_the_house():
