@@ -54,5 +54,4 @@ def test_a_shelf_is_walked_by_thumb_and_the_books_settle(open_page, house):
     expect(page.locator("main")).to_contain_text("2 took food, 1 refused")
     page.goto(f"{house.url}/")
     for code in codes[:2]:
-        due = page.locator("li.need", has=page.get_by_role("button", name=f"Taken {code}"))
-        expect(due).to_have_count(0)
+        expect(page.locator("li.need", has=page.get_by_role("button", name=f"Taken {code}"))).to_have_count(0)

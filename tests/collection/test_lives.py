@@ -60,7 +60,7 @@ def test_what_cannot_be_counted_is_left_out_and_told(keeper_client):
     assert (found.no_hatching, found.not_single, found.impossible) == (1, 1, 1)
     page = keeper_client.get(reverse("collection:survival"), {"clock": "age"}).content.decode()
     assert "1 animal whose hatching is not on record" in page
-    assert "1 group and cultures" in page
+    assert "1 group or culture" in page
 
 
 def test_the_clock_is_the_one_that_more_animals_have():

@@ -49,6 +49,9 @@ def test_an_overdue_feed_stands_with_its_reason_and_can_be_logged_in_place(keepe
         assert text.count(address) == 2  # taken, refused
 
 
+TORN = "Strong evidence stands on both sides; weighed, 62% for female."
+
+
 def test_reasons_for_every_kind_that_brings_an_animal_into_the_list(keeper_client):
     fed("Due", 10)
     thirsty = fed("Thirsty", 1)
@@ -62,12 +65,7 @@ def test_reasons_for_every_kind_that_brings_an_animal_into_the_list(keeper_clien
     assert said(page(keeper_client)) == {
         "Due": [("due today", "Last took food 10 days ago; own rhythm 10.")],
         "Thirsty": [("763 days over", "No water on record; rhythm 3.")],
-        "Torn": [
-            (
-                "evidence clashes",
-                "Strong evidence stands on both sides; weighed, 62% for female. Last looked at on 30 November.",
-            )
-        ],
+        "Torn": [("evidence clashes", f"{TORN} Last looked at on 30 November.")],
         "Soft": [
             ("due today", "No meal on record since arrival 2 years ago; rhythm 14."),
             (
