@@ -57,7 +57,7 @@ def conflicts(ids: Sequence[int]) -> Iterator[StoredDue]:
 def say_conflict(due: StoredDue, today: date) -> Said:
     """Evidence clashes: both sides strong."""
     sentence = (
-        f"Strong evidence stands on both sides; weighed, {due.facts['female']:.0%} for female. "
+        f"Strong evidence stands on both sides; weighed, {due.facts['female'] * 100:.0f} % for female. "
         f"Last looked at on {say_date(due.wanted_on, today)}."
     )
     actions = (Action("Weigh the evidence", "collection:specimen-evidence", post=False),)

@@ -193,7 +193,7 @@ def _by_size(group: Group, size: float | None, adult: float | None) -> StageFind
     part = size / adult
     steps = ((YOUNG_BELOW, Stage.YOUNG), (SUBADULT_FROM, Stage.GROWING), (ADULT_FROM, Stage.SUBADULT))
     stage = next((stage for below, stage in steps if part < below), Stage.ADULT)
-    return StageFinding(stage, f"{size:g} mm, {part:.0%} of the adult size of {adult:g} mm.")
+    return StageFinding(stage, f"{size:g} mm, {part * 100:.0f} % of the adult size of {adult:g} mm.")
 
 
 def _by_instar(group: Group, instar: int | None) -> StageFinding | None:

@@ -49,7 +49,7 @@ def test_an_overdue_feed_stands_with_its_reason_and_can_be_logged_in_place(keepe
         assert text.count(address) == 2  # taken, refused
 
 
-TORN = "Strong evidence stands on both sides; weighed, 62% for female."
+TORN = "Strong evidence stands on both sides; weighed, 62 % for female."
 
 
 def test_reasons_for_every_kind_that_brings_an_animal_into_the_list(keeper_client):
