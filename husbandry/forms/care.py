@@ -180,7 +180,7 @@ class HoldForm(EventForm):
         model = Hold
         fields = ("kind", "ends", "reason")
         widgets = {"ends": day_widget()}
-        help_texts = {"ends": "Leave it empty when the end is not known."}
+        help_texts = {"ends": "The first day of feeding again. Leave it empty when that is not known."}
 
     def clean_on(self) -> date:
         """A day; that of a winter rest, or of another plan, may lie ahead."""
@@ -196,7 +196,8 @@ class HoldForm(EventForm):
         ends = self.cleaned_data["ends"]
         begins = self.cleaned_data.get("on") or timezone.localdate()
         if ends is not None and ends <= begins:
-            raise forms.ValidationError("The hold would end before it begins.")
+            how = "on the day" if ends == begins else "before"
+            raise forms.ValidationError(f"The hold would end {how} it begins, and hold nothing.")
         return ends
 
     def write(self) -> None:

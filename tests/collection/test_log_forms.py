@@ -116,7 +116,7 @@ CASES = {
     "husbandry:feed-new": Case(Feeding, {"outcome": "taken", "number": "2"}, "prey_mm", "0", "from 0.1 to 300."),
     "husbandry:upkeep-new": Case(Upkeep, {"kind": "water"}, "kind", "tea", "Select a valid choice.", housed),
     "husbandry:rhythm-new": Case(FeedRhythm, {"days": "10"}, "days", "500", "from 0 to 400."),
-    "husbandry:hold-new": Case(Hold, {"kind": "illness"}, "ends", ON, "would end before it begins"),
+    "husbandry:hold-new": Case(Hold, {"kind": "illness"}, "ends", ON, "would end on the day it begins"),
     "husbandry:move-new": Case(
         Stay, {"enclosure": "E-9"}, "enclosure", "E-404", "No enclosure is called “E-404”", with_empty_box
     ),
