@@ -127,6 +127,12 @@ def stageword(specimen: Specimen) -> str:
 
 
 @register.filter
+def beganword(specimen: Specimen) -> str:
+    """How its life began: scorpions and woodlice are born, the others hatch."""
+    return "born" if Group(specimen.taxon.group) in {Group.SCORPION, Group.ISOPOD} else "hatched"
+
+
+@register.filter
 def hazards(taxon: Taxon) -> SafeString:
     """The hazard class in small: ink grows with the class."""
     parts = [("V", taxon.venom_class), ("H", taxon.hair_class)]

@@ -247,3 +247,11 @@ def test_a_helper_is_not_told_to_whom_an_animal_went(helper_client):
     said = helper_client.get(animal.get_absolute_url()).content.decode()
     assert "Lent out since" in said
     assert "Somebody" not in said
+
+
+@pytest.mark.parametrize(("group", "word"), [("scorpion", "born"), ("isopod", "born"), ("mantis", "hatched")])
+def test_who_is_born_is_not_said_to_have_hatched(keeper_client, group, word):
+    taxon = make.TaxonFactory(group=group)
+    animal = make.SpecimenFactory(taxon=taxon, hatched_earliest=date(2023, 1, 1), hatched_latest=date(2023, 12, 31))
+    page = keeper_client.get(animal.get_absolute_url()).content.decode()
+    assert f"{word} <time>2023</time>" in page

@@ -190,6 +190,7 @@ def test_quarantine_among_the_others_is_warned_of_and_on_a_place_of_its_own_is_n
     page = keeper_client.get(reverse("husbandry:apart"))
     assert said in page.content.decode()
     assert page.context["mixed"] == [said]
+    assert reverse("collection:quarantine-end", args=[animals[0].pk]) in page.content.decode()
     make.apart(animals[1], OPENED, TODAY)
     assert isolation.mixed(rack)[0].startswith("B-1, B-2 are in quarantine and share Rack with 3 others.")
     animals[1].quarantines.all().delete()
@@ -213,5 +214,8 @@ def test_feeding_stops_for_some_kinds_until_they_are_closed(kind, stops):
 
 
 def test_a_helper_sees_what_is_kept_apart_but_not_the_list(helper_client, shelf):
-    assert helper_client.get(reverse("husbandry:apart")).status_code == 200
+    make.apart(shelf[1][0], OPENED, TODAY)
+    page = helper_client.get(reverse("husbandry:apart"))
+    assert "Check" in page.content.decode()
+    assert "End it" not in page.content.decode()
     assert helper_client.get(reverse("husbandry:exposure", args=[shelf[3].pk])).status_code == 403
