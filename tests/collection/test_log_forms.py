@@ -86,6 +86,11 @@ class Case:
     typed: str
     says: str
     animal: Any = single
+    own_page: bool = False  # what is written has a page, and that is shown next
+
+    def next_page(self, animal):
+        """Where an entry leads."""
+        return (self.model.objects.get() if self.own_page else animal).get_absolute_url()
 
 
 SIZE = "Write a number from 0.1 to 700."
@@ -124,7 +129,9 @@ CASES = {
     "breeding:sign-new": Case(Sign, {"kind": "webbing"}, "kind", "humming", "Select a valid choice."),
     "breeding:spermweb-new": Case(SpermWeb, {}, "about", "someday", "“someday” is not a date."),
     "breeding:loan-new": Case(Loan, {"way": "out", "contact": "77"}, "percent", "101", "from 0 to 100.", with_a_friend),
-    "breeding:sac-new": Case(EggSac, {"kind": "carried"}, "taken_on", "2026-11-01", "before it was laid"),
+    "breeding:sac-new": Case(
+        EggSac, {"kind": "carried"}, "taken_on", "2026-11-01", "before it was laid", own_page=True
+    ),
 }
 
 
@@ -163,17 +170,17 @@ def test_the_form_is_a_fragment_where_htmx_asks(keeper_client, address):
     assert "<html" not in said
 
 
-def test_an_entry_is_written_and_leads_to_the_animals_page(keeper_client, case, address, animal):
+def test_an_entry_is_written_and_leads_to_the_page_it_is_on(keeper_client, case, address, animal):
     before = case.model.history.count()
     answer = keeper_client.post(address, {"on": ON, **case.valid})
-    assert (answer.status_code, answer.url) == (302, animal.get_absolute_url())
+    assert (answer.status_code, answer.url) == (302, case.next_page(animal))
     assert case.model.history.count() > before
     assert keeper_client.get(answer.url).status_code == 200
 
 
 def test_an_entry_by_htmx_leads_the_whole_page_there(keeper_client, case, address, animal):
     answer = keeper_client.post(address, {"on": ON, **case.valid}, headers=HTMX)
-    assert (answer.status_code, answer.headers["HX-Redirect"]) == (200, animal.get_absolute_url())
+    assert (answer.status_code, answer.headers["HX-Redirect"]) == (200, case.next_page(animal))
 
 
 @pytest.mark.parametrize("headers", [{}, HTMX])
