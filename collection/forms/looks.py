@@ -125,7 +125,7 @@ class ManyLooksForm(TrayForm):
         """The evidence that this form says of one animal."""
         finding = self._finding(animal)
         if finding is None:
-            if any(self._said(prefix, animal) for prefix in ("d", "t", "u", "s")):
+            if any(self._said(prefix, animal) for prefix in self.behind):
                 self.add_error(named("a", animal), "Tap what you saw, or take back what is folded behind it.")
             return None
         when = self.when_of(animal)

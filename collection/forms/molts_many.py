@@ -122,16 +122,17 @@ class ManyMoltsForm(TrayForm):
         known = Molt.objects.filter(specimen__in=singles).values_list("specimen_id", "earliest", "latest")
         for pk, earliest, latest in known:
             molt = singles[pk]
-            if (molt.earliest, molt.latest) == (earliest, latest) and f"a{pk}" not in self.errors:
-                self.add_error(f"a{pk}", f"A molt of {molt.specimen.code} on this day is on record already.")
+            own = named("a", molt.specimen)
+            if (molt.earliest, molt.latest) == (earliest, latest) and own not in self.errors:
+                self.add_error(own, f"A molt of {molt.specimen.code} on this day is on record already.")
 
     def _refuse_before(self) -> None:
         """A molt between others moves the instars after it: that is said on the animal's own page."""
         for molt in self.molts:
-            last = self.last.get(molt.specimen_id)
-            if last is not None and molt.latest < last.earliest and f"a{molt.specimen_id}" not in self.errors:
+            last, own = self.last.get(molt.specimen_id), named("a", molt.specimen)
+            if last is not None and molt.latest < last.earliest and own not in self.errors:
                 said = f"{molt.specimen.code} molted later, on {last.when}. Log an earlier molt on its own page."
-                self.add_error(f"a{molt.specimen_id}", said)
+                self.add_error(own, said)
 
     def write(self) -> None:
         """Store them all, or none."""

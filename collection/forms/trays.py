@@ -33,6 +33,7 @@ class TrayForm(forms.Form):
     on = forms.DateField(label="on, or from", required=False, widget=day_widget())
     until = forms.DateField(label="to, if found later", required=False, widget=day_widget())
     rows_say = "that day"  # what the day of a row is, beside its field
+    behind: tuple[str, ...] = ("d",)  # the fields that are folded behind a row, its day first
 
     def __init__(self, *args: Any, animals: Sequence[Specimen], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -89,8 +90,6 @@ class TrayForm(forms.Form):
     def folded(self, animal: Specimen) -> list[forms.BoundField]:
         """What is folded behind a row, its day first."""
         return [self[named(prefix, animal)] for prefix in self.behind if named(prefix, animal) in self.fields]
-
-    behind: tuple[str, ...] = ("d",)
 
     def unfolded(self, animal: Specimen) -> bool:
         """Whether something is said behind a row, so that it must be seen."""
